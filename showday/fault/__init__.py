@@ -1,0 +1,1 @@
+"""Fault trees: model, reader, and the order in which they are walked."""

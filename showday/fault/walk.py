@@ -1,0 +1,225 @@
+"""The author's order of a fault tree, as a function of the answers so far.
+
+Nothing is remembered but the answers: any step may be taken at any time, an answer may be taken back, and the
+order adapts. The same answers always give the same next step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from showday.fault.model import Check, Fix, Leaf, Node, Tree
+from showday.playbook.conditions import holds
+from showday.rig.words import UNKNOWN
+from showday.text.sentence import fill
+
+DONT_KNOW, CANT_NOW = "don't know", "can't now"
+WORKED, NO_CHANGE = "restored", "no change"
+HELP = "help"
+CURE = "cure:"
+"""Prefix of the id of a cause leaf's cure, which is done like a fix."""
+
+Answers = Sequence[tuple[str, str]]
+"""(node id, answer) in the order given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One thing to look at or to do, ready to show. Texts are foreign: show them as plain text."""
+
+    kind: str
+    """`check`, `fix` or `help`."""
+    id: str
+    do: str
+    answers: tuple[str, ...]
+    """The answers that belong to it, without "don't know" and "can't now"."""
+    until: str = ""
+    why: str = ""
+    basis: str = ""
+    caution: str = ""
+    takes: float | None = None
+    irreversible: str = ""
+    workaround: bool = False
+    uses: str = ""
+    opens: str = ""
+    """What must be opened first, when it was not opened yet."""
+    causes: tuple[tuple[str, str], ...] = ()
+    """For a fix: the causes it may have cured, id and words."""
+    see: str = ""
+    """Another fault tree that goes on from here."""
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """Every answer a person may give; help is never put off."""
+        if self.kind == "help":
+            return self.answers
+        return (*self.answers, DONT_KNOW, CANT_NOW) if self.kind == "check" else (*self.answers, CANT_NOW)
+
+
+def standing(tree: Tree, answers: Answers) -> dict[str, str]:
+    """The answers that still count: the last of each node, less those that a later node made invalid."""
+    invalid = {n.id: n.invalidates for n in tree.nodes() if not isinstance(n, Leaf) and n.invalidates}
+    now: dict[str, str] = {}
+    for node, answer in answers:
+        now[node] = answer
+        if answer not in (CANT_NOW, DONT_KNOW):
+            for check in invalid.get(node, ()):
+                now.pop(check, None)
+    return now
+
+
+def put_off(answers: Answers) -> dict[str, int]:
+    """How often each node was put aside with "can't now"."""
+    counts: dict[str, int] = {}
+    for node, answer in answers:
+        if answer == CANT_NOW:
+            counts[node] = counts.get(node, 0) + 1
+    return counts
+
+
+def next_ask(
+    tree: Tree,
+    answers: Answers,
+    *,
+    facts: Mapping[str, bool] | None = None,
+    known: Mapping[str, str] | None = None,
+) -> Ask:
+    """What comes next in the author's order; `help` when nothing is left.
+
+    `facts` are conditions for `when`; `known` the sentence fields of the thing the walk is about.
+    """
+    order = _Order(tree, answers, facts or {})
+    top = sorted(tree.walk, key=lambda node: not getattr(node, "first", False))
+    found = order.scan(tuple(top), again=0) or order.scan(tuple(top), again=1)
+    if found is None:
+        return help_ask(tree, known)
+    return node_ask(tree, found, answers, known)
+
+
+def ask_for(tree: Tree, node_id: str, answers: Answers = (), known: Mapping[str, str] | None = None) -> Ask | None:
+    """The ask of one node, whatever the order; None when the tree has no such node."""
+    if node_id == HELP:
+        return help_ask(tree, known)
+    for node in tree.nodes():
+        if _id(node) == node_id:
+            return node_ask(tree, node, answers, known)
+    return None
+
+
+class _Order:
+    def __init__(self, tree: Tree, answers: Answers, facts: Mapping[str, bool]) -> None:
+        self.now = standing(tree, answers)
+        self.off = put_off(answers)
+        self.facts = facts
+        self.done: set[str] = set()
+
+    def scan(self, nodes: tuple[Node, ...], again: int) -> Node | None:
+        """The first node of a list, or below, that is still to be asked; `again` counts the rounds before."""
+        for node in nodes:
+            found = self._look(node, again)
+            if found is not None:
+                return found
+        return None
+
+    def _look(self, node: Node, again: int) -> Node | None:
+        if not isinstance(node, Leaf) and not holds(node.when, self.facts):
+            return None
+        id = _id(node)
+        answer = self.now.get(id)
+        if answer is None:
+            return node
+        if answer == CANT_NOW:
+            if self.off.get(id, 0) <= again:
+                return node
+            if again and isinstance(node, Check):
+                return self.scan(_all_branches(node), again)
+            return None
+        if isinstance(node, Check):
+            branch = _all_branches(node) if answer == DONT_KNOW else node.branch(answer)
+            return self.scan(branch, again)
+        return None
+
+
+def _all_branches(check: Check) -> tuple[Node, ...]:
+    return tuple(node for _, branch in check.answers for node in branch)
+
+
+def _id(node: Node) -> str:
+    return f"{CURE}{node.cause}" if isinstance(node, Leaf) else str(node.id)
+
+
+def help_ask(tree: Tree, known: Mapping[str, str] | None = None) -> Ask:
+    """Whom to call when nothing helped."""
+    return Ask(
+        kind="help",
+        id=HELP,
+        do=fill(tree.help.do, known or {}, UNKNOWN),
+        answers=(WORKED, NO_CHANGE),
+        caution=fill(tree.help.caution, known or {}, UNKNOWN),
+        takes=tree.help.takes,
+    )
+
+
+def node_ask(tree: Tree, node: Node, answers: Answers = (), known: Mapping[str, str] | None = None) -> Ask:
+    """One node, ready to show."""
+
+    def say(text: str) -> str:
+        return fill(text, known or {}, UNKNOWN)
+
+    if isinstance(node, Leaf):
+        cause = tree.cause(node.cause)
+        if cause is None:
+            raise ValueError(f"no cause {node.cause}")
+        return Ask(
+            kind="fix",
+            id=_id(node),
+            do=say(cause.cure),
+            answers=(WORKED, NO_CHANGE),
+            until=say(cause.until),
+            why=say(cause.why) or f"Likely: {say(cause.what)}",
+            basis=str(cause.basis),
+            caution=say(cause.caution),
+            takes=cause.takes,
+            causes=((str(node.cause), say(cause.what)),),
+            see=str(cause.see),
+        )
+    is_check = isinstance(node, Check)
+    causes: tuple[tuple[str, str], ...] = ()
+    if isinstance(node, Fix):
+        causes = tuple((str(name), say(c.what)) for name, _ in node.cures if (c := tree.cause(name)))
+    return Ask(
+        kind="check" if is_check else "fix",
+        id=str(node.id),
+        do=say(node.check if isinstance(node, Check) else node.fix),
+        answers=node.labels() if isinstance(node, Check) else (WORKED, NO_CHANGE),
+        until=say(node.until),
+        why=say(node.why),
+        basis=str(node.basis),
+        caution=say(node.caution),
+        takes=node.takes,
+        irreversible=say(node.irreversible),
+        workaround=isinstance(node, Fix) and node.workaround,
+        uses=str(node.uses) if isinstance(node, Fix) else "",
+        opens=_opening(tree, node, answers),
+        causes=causes,
+    )
+
+
+def _opening(tree: Tree, node: Check | Fix, answers: Answers) -> str:
+    """What must be opened for a node, unless a node of the same group was answered before."""
+    group = tree.group(node.group) if node.group else None
+    if group is None:
+        return ""
+    inside = {n.id for n in tree.nodes() if not isinstance(n, Leaf) and n.group == node.group}
+    opened = any(id in inside and answer != CANT_NOW for id, answer in answers)
+    return "" if opened else str(group.what)
+
+
+def outline(tree: Tree) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Every check and fix with its answers; what a log needs to know which answers were possible."""
+    made: dict[str, tuple[str, ...]] = {}
+    for node in tree.nodes():
+        made[_id(node)] = node.labels() if isinstance(node, Check) else (WORKED, NO_CHANGE)
+    made[HELP] = (WORKED, NO_CHANGE)
+    return tuple(made.items())

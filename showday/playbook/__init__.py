@@ -1,0 +1,1 @@
+"""Playbooks: model, reader, rules, the shelf of shipped and own files, search."""

@@ -1,0 +1,1 @@
+"""The rig: what the act carries, read from one YAML file."""

@@ -1,0 +1,1 @@
+"""A run: frozen events, the table of what is allowed, and the state they fold into."""

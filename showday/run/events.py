@@ -1,0 +1,200 @@
+"""Everything that can happen in a run, as frozen events. A later event supersedes; none is ever changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+GOOD, FAULT, LATER, LEFT_OUT, NOT_HERE = "good", "fault", "later", "left out", "not here"
+RESULTS = (GOOD, FAULT, LATER, LEFT_OUT, NOT_HERE)
+"""Results of a step: as wanted; not so; still owed; a decision, with a reason; does not apply."""
+
+COMPLETE, STOPPED = "complete", "stopped"
+RESTORED, UNSOLVED, LEFT = "restored", "unsolved", "left"
+WALK_ENDS = (RESTORED, UNSOLVED, LEFT)
+"""Ends of a fault walk: sound is back; help was called; the person went back without an end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Base of all events."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunStarted(Event):
+    """A run begins. Hashes name snapshots kept in the log: the plan (JSON), and the files it was made of."""
+
+    playbook: str
+    """Id of the playbook; empty for a fault walk outside of any playbook."""
+    title: str
+    plan: str
+    sources: tuple[str, ...] = ()
+    venue: str = ""
+    show: str = ""
+    away: tuple[str, ...] = ()
+    """Names of the people who are not here."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepBegun(Event):
+    """A step is put before the person; the run stands there now."""
+
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepAnswered(Event):
+    """The person's answer to a step."""
+
+    step: str
+    result: str
+    reason: str = ""
+    confirmed: bool = False
+    """True when the must step's own key was used."""
+    source: str = "hand"
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingTaken(Event):
+    """A number noted at a step; `inside` says whether it was in the wanted range, None when there is none."""
+
+    step: str
+    value: float
+    unit: str
+    inside: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NoteAdded(Event):
+    """Words of the person; `step` may be empty."""
+
+    text: str
+    step: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Undone(Event):
+    """The entry of this id no longer counts."""
+
+    target: str
+
+
+@dataclass(frozen=True, slots=True)
+class AwayChanged(Event):
+    """Who is not here, from now on."""
+
+    away: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RunInterrupted(Event):
+    """The person had to leave; the cue is one word or none."""
+
+    cue: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RunResumed(Event):
+    """The person is back, after an interruption or a crash; `gap` seconds since the last entry."""
+
+    gap: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class WalkOpened(Event):
+    """A fault walk begins; `tree` is the snapshot's hash, `outline` its checks and fixes with their answers."""
+
+    walk: str
+    fault: str
+    title: str
+    tree: str
+    outline: tuple[tuple[str, tuple[str, ...]], ...]
+    step: str = ""
+    about: str = ""
+    """What it is about, in words: `Input 3, Kick`."""
+
+
+@dataclass(frozen=True, slots=True)
+class WalkAnswered(Event):
+    """The outcome of one check or fix."""
+
+    walk: str
+    node: str
+    answer: str
+    source: str = "hand"
+
+
+@dataclass(frozen=True, slots=True)
+class SoundRestored(Event):
+    """Service is back after `node`; by a workaround when nothing was cured, which may use up a spare."""
+
+    walk: str
+    node: str
+    workaround: bool = False
+    uses: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CauseConfirmed(Event):
+    """The cause is known; a fact apart from sound being back."""
+
+    walk: str
+    cause: str
+
+
+@dataclass(frozen=True, slots=True)
+class WalkEnded(Event):
+    """The fault walk is over."""
+
+    walk: str
+    outcome: str
+
+
+@dataclass(frozen=True, slots=True)
+class CameBack(Event):
+    """What an ended walk had restored has failed again."""
+
+    walk: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunFinished(Event):
+    """The run is over: complete, or stopped with steps still owed."""
+
+    outcome: str
+
+
+RUN_EVENTS: tuple[type[Event], ...] = (
+    RunStarted,
+    StepBegun,
+    StepAnswered,
+    ReadingTaken,
+    NoteAdded,
+    Undone,
+    AwayChanged,
+    RunInterrupted,
+    RunResumed,
+    WalkOpened,
+    WalkAnswered,
+    SoundRestored,
+    CauseConfirmed,
+    WalkEnded,
+    CameBack,
+    RunFinished,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One event as it stands in the log."""
+
+    id: str
+    """UUID of the entry."""
+    stream: str
+    """UUID of what it belongs to: a run, a venue, a show, a to-fix item."""
+    seq: int
+    """Place in the stream on the laptop that wrote it, from 0."""
+    at: str
+    """UTC time, ISO 8601 with milliseconds and Z; for reading, not for durations."""
+    elapsed: float
+    """Seconds since the stream was opened in this process, from a clock that never jumps."""
+    event: Event

@@ -1,0 +1,62 @@
+"""What a run leaves on the to-fix list: everything restored but not cured, and every open fault."""
+
+from __future__ import annotations
+
+import uuid
+
+from showday.run import events as ev
+from showday.run.state import RunState, WalkState
+from showday.run.touring import ToFixOpened
+
+_SPACE = uuid.UUID("6f1d4a3e-52a0-4c7e-9d0f-7d3f1b5a9c11")
+"""Name space of the item ids below: the same fault of the same run is always the same item."""
+
+
+def item_id(run: str, what: str) -> str:
+    """The id of a to-fix item, made from what it is about, so that it can never be opened twice."""
+    return str(uuid.uuid5(_SPACE, f"{run}/{what}"))
+
+
+def followups(before: RunState, after: RunState, event: ev.Event) -> list[tuple[str, ToFixOpened]]:
+    """To-fix items (stream id, event) that this event opens."""
+    if isinstance(event, ev.WalkEnded):
+        walk = after.walks[-1]
+        text = _walk_text(walk)
+        return [(item_id(after.run, walk.walk), _opened(after, text, walk))] if text else []
+    if isinstance(event, ev.CameBack):
+        walk = next(w for w in after.walks if w.walk == event.walk)
+        text = f"{walk.title}: fixed, but it came back"
+        return [(item_id(after.run, f"{walk.walk}/back"), _opened(after, text, walk))]
+    if isinstance(event, ev.RunFinished):
+        return _open_faults(after)
+    return []
+
+
+def _walk_text(walk: WalkState) -> str:
+    if walk.restored and walk.workaround:
+        return f"{walk.title}: restored by a workaround, cause not cured"
+    if walk.outcome == ev.UNSOLVED or (walk.outcome == ev.LEFT and walk.answers and not walk.restored):
+        return f"{walk.title}: not solved"
+    return ""
+
+
+def _open_faults(state: RunState) -> list[tuple[str, ToFixOpened]]:
+    """Steps that ended as a fault and have no walk whose item says so already."""
+    walked = {walk.step for walk in state.walks if _walk_text(walk)}
+    made = []
+    for step in state.plan.steps:
+        said = state.step(step.key)
+        if said.result == ev.FAULT and step.key not in walked:
+            reason = f" ({said.reason})" if said.reason else ""
+            made.append((item_id(state.run, step.key), _item(state, f"{step.do}: fault{reason}", step.about)))
+    return made
+
+
+def _opened(state: RunState, text: str, walk: WalkState) -> ToFixOpened:
+    return _item(state, text, walk.about, walk.walk, walk.uses)
+
+
+def _item(state: RunState, text: str, about: str, walk: str = "", uses: str = "") -> ToFixOpened:
+    started = state.started
+    venue, show = (started.venue, started.show) if started else ("", "")
+    return ToFixOpened(text, venue=venue, show=show, run=state.run, walk=walk, about=about, uses=uses)

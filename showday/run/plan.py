@@ -1,0 +1,241 @@
+"""The plan of a run: a playbook laid over a rig, every step repeated, every sentence filled in.
+
+The plan is kept with the run as JSON, so that an old log still reads right after files and program have changed.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from showday.playbook import model
+from showday.playbook.conditions import fits, holds
+from showday.rig.model import Rig, Thing
+from showday.rig.words import UNKNOWN, facts, people_of, rig_fields, thing_fields, thing_id
+from showday.text.sentence import fill
+from showday.text.values import Span, span
+
+FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedReading:
+    """A number to note, with its range in figures (None: open on that side)."""
+
+    unit: str
+    name: str = ""
+    low: float | None = None
+    high: float | None = None
+
+    @property
+    def wanted(self) -> Span:
+        """The range as a span."""
+        return Span(self.low, self.high)
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedStep:
+    """One step for one thing, ready to show. Texts are foreign: show them as plain text."""
+
+    key: str
+    """Unique in the run: `signal@3`, or the step's id when it does not repeat."""
+    id: str
+    section: int
+    do: str
+    until: str = ""
+    why: str = ""
+    basis: str = ""
+    caution: str = ""
+    takes: float | None = None
+    must: bool = False
+    reading: PlannedReading | None = None
+    if_wrong: tuple[str, ...] = ()
+    opens: str = ""
+    irreversible: str = ""
+    about: str = ""
+    """What it is about, in words: `input 3, Kick`."""
+    kind: str = ""
+    """Kind of the thing it repeats for, and the thing's part of the key."""
+    thing: str = ""
+    people: tuple[str, ...] = ()
+    """Whose line it is: when all of them are away, the step is `not here`."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSection:
+    """A section of the plan."""
+
+    title: str
+    mode: str = "read-do"
+    pause: str = ""
+    caution: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A whole playbook for one rig."""
+
+    playbook: str
+    title: str
+    sections: tuple[PlannedSection, ...] = ()
+    steps: tuple[PlannedStep, ...] = ()
+    about: str = ""
+    pause: str = ""
+    caution: tuple[str, ...] = ()
+
+
+NO_PLAN = Plan(playbook="", title="Fault walk")
+"""The plan of a fault walk outside of any playbook."""
+
+
+def make_plan(
+    book: model.Playbook,
+    rig: Rig,
+    *,
+    show_facts: Mapping[str, bool] | None = None,
+    fields: Mapping[str, str] | None = None,
+) -> Plan:
+    """The playbook laid over the rig.
+
+    `show_facts` are conditions known of the show (`festival: True`); `fields` are known sentence fields of the
+    venue and the show (`venue.name`, `show.slot` …).
+    """
+    known = {**rig_fields(rig), **(fields or {})}
+    conditions = {**facts(rig), **(show_facts or {})}
+    maker = _Maker(rig, known, conditions)
+    for section in book.sections:
+        if holds(section.when, conditions):
+            maker.section(book, section)
+    return Plan(
+        playbook=str(book.playbook),
+        title=str(book.title),
+        sections=tuple(maker.sections),
+        steps=tuple(maker.steps),
+        about=str(book.about),
+        pause=str(book.pause),
+        caution=tuple(fill(text, known, UNKNOWN) for text in book.caution),
+    )
+
+
+class _Maker:
+    def __init__(self, rig: Rig, known: Mapping[str, str], conditions: Mapping[str, bool]) -> None:
+        self.rig = rig
+        self.known = known
+        self.conditions = conditions
+        self.sections: list[PlannedSection] = []
+        self.steps: list[PlannedStep] = []
+        self.keys: set[str] = set()
+
+    def section(self, book: model.Playbook, section: model.Section) -> None:
+        before = len(self.steps)
+        if section.for_each:
+            for thing in self._things(section.for_each, section.where):
+                for step in section.steps:
+                    if fits(step.where, thing):
+                        self._step(step, section.for_each, thing)
+        else:
+            for step in section.steps:
+                if not step.for_each:
+                    self._step(step, "", None)
+                    continue
+                for thing in self._things(step.for_each, step.where):
+                    self._step(step, step.for_each, thing)
+        if len(self.steps) > before:
+            caution = tuple(fill(text, self.known, UNKNOWN) for text in section.caution)
+            pause = str(section.pause)
+            self.sections.append(PlannedSection(str(section.title), str(section.mode or book.mode), pause, caution))
+        elif section.pause and self.sections:
+            # An empty section must not take its pause point with it.
+            last = self.sections[-1]
+            if not last.pause:
+                self.sections[-1] = PlannedSection(last.title, last.mode, str(section.pause), last.caution)
+
+    def _things(self, kind: str, where: tuple[str, ...]) -> list[Thing]:
+        return [thing for thing in self.rig.things(kind) if fits(where, thing)]
+
+    def _step(self, step: model.Step, kind: str, thing: Thing | None) -> None:
+        if not holds(step.when, self.conditions):
+            return
+        known = dict(self.known)
+        part, about = "", ""
+        people: tuple[str, ...] = ()
+        if thing is not None:
+            known |= thing_fields(kind, thing)
+            part = thing_id(kind, thing)
+            about = f"{kind} {part}, {thing.name}" if part.isdigit() else f"{kind} {thing.name}"
+            people = tuple(sorted(people_of(kind, thing, self.rig)))
+
+        def say(text: str) -> str:
+            return fill(text, known, UNKNOWN)
+
+        self.steps.append(
+            PlannedStep(
+                key=self._key(step.id, part),
+                id=str(step.id),
+                section=len(self.sections),
+                do=say(step.do),
+                until=say(step.until),
+                why=say(step.why),
+                basis=str(step.basis),
+                caution=say(step.caution),
+                takes=step.takes,
+                must=step.must,
+                reading=_reading(step.reading, known),
+                if_wrong=tuple(str(target) for target in step.if_wrong),
+                opens=str(step.opens),
+                irreversible=say(step.irreversible),
+                about=about,
+                kind=kind,
+                thing=part,
+                people=people,
+            )
+        )
+
+    def _key(self, id: str, part: str) -> str:
+        key = base = f"{id}@{part}" if part else str(id)
+        again = 1
+        while key in self.keys:
+            again += 1
+            key = f"{base}-{again}"
+        self.keys.add(key)
+        return key
+
+
+def _reading(reading: model.Reading | None, known: Mapping[str, str]) -> PlannedReading | None:
+    if reading is None:
+        return None
+    wanted = Span()
+    text = fill(reading.wanted, known, dict.fromkeys(UNKNOWN, "")) if reading.wanted else ""
+    if text.strip(" ."):
+        try:
+            wanted = span(text)
+        except ValueError:
+            wanted = Span()  # the rig does not say the figure, so any reading is noted without a verdict
+    return PlannedReading(str(reading.unit), str(reading.name), wanted.low, wanted.high)
+
+
+def plan_to_json(plan: Plan) -> str:
+    """The plan as JSON text, the same text for the same plan."""
+    return json.dumps({"format": FORMAT, **asdict(plan)}, ensure_ascii=False, sort_keys=True)
+
+
+def plan_from_json(text: str) -> Plan:
+    """The plan of such a text; ValueError when it is none. Keys of a newer program are passed over."""
+    data = json.loads(text)
+    if not isinstance(data, dict) or "steps" not in data:
+        raise ValueError("not a plan")
+    steps = []
+    for raw in data["steps"]:
+        reading = raw.pop("reading", None)
+        made = PlannedReading(**_only(PlannedReading, reading)) if reading else None
+        steps.append(PlannedStep(**_only(PlannedStep, raw), reading=made))
+    sections = tuple(PlannedSection(**_only(PlannedSection, raw)) for raw in data["sections"])
+    top = _only(Plan, data)
+    return Plan(**{**top, "sections": sections, "steps": tuple(steps)})
+
+
+def _only(model_type: Any, raw: Mapping[str, Any]) -> dict[str, Any]:
+    names = model_type.__dataclass_fields__
+    return {k: tuple(v) if isinstance(v, list) else v for k, v in raw.items() if k in names}

@@ -1,0 +1,211 @@
+"""A run with a clock and a place to write: every event is applied, written, and only then shown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Protocol
+
+from showday.errors import NotAllowed
+from showday.fault.walk import HELP, WORKED, Ask
+from showday.run import events as ev
+from showday.run.followups import followups
+from showday.run.plan import Plan
+from showday.run.progress import current
+from showday.run.state import FAULT_WALK, FINISHED, RunState, apply, begin, replay, undo_target
+from showday.run.touring import ToFixOpened
+
+
+class Clock(Protocol):
+    """The outside world's time."""
+
+    def now(self) -> datetime:
+        """The time of day, in UTC."""
+
+    def ticks(self) -> float:
+        """Seconds that never jump; only differences count."""
+
+
+class Sink(Protocol):
+    """Where entries go; `append` returns only when they are safe, all or none."""
+
+    def append(self, entries: Sequence[ev.Entry]) -> None:
+        """Write the entries."""
+
+
+@dataclass(frozen=True, slots=True)
+class World:
+    """Everything a session needs from outside."""
+
+    sink: Sink
+    clock: Clock
+    new_id: Callable[[], str]
+
+
+def stamp(when: datetime) -> str:
+    """UTC as ISO 8601 with milliseconds and Z."""
+    return when.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def touring_entry(world: World, stream: str, event: ev.Event, seq: int = 0) -> ev.Entry:
+    """An entry outside of a run: of a venue, a show or a to-fix item.
+
+    Its `seq` is the time in milliseconds unless given, so that entries of one stream sort in the order entered.
+    """
+    now = world.clock.now()
+    return ev.Entry(world.new_id(), stream, seq or round(now.timestamp() * 1000), stamp(now), 0.0, event)
+
+
+class Session:
+    """One run being walked. `state` is always what has been written."""
+
+    def __init__(self, state: RunState, world: World, elapsed: float = 0.0, seq: int = 0) -> None:
+        self.state = state
+        self.world = world
+        self._seq = seq
+        self._base = elapsed - world.clock.ticks()
+
+    @classmethod
+    def start(cls, run: str, plan: Plan, started: ev.RunStarted, world: World) -> Session:
+        """A new run."""
+        session = cls(begin(run, plan), world)
+        session.record(started)
+        return session
+
+    @classmethod
+    def resume(cls, run: str, plan: Plan, entries: Sequence[ev.Entry], world: World) -> Session:
+        """A run read back from the log; says so in the log unless it is finished.
+
+        The seconds between the last entry and now are noted as the gap and count for no step.
+        """
+        state = replay(run, plan, entries)
+        elapsed = entries[-1].elapsed if entries else 0.0
+        seq = max((entry.seq for entry in entries), default=-1) + 1
+        session = cls(state, world, elapsed, seq)
+        if state.phase != FINISHED:
+            session.record(ev.RunResumed(gap=gap_seconds(entries, world.clock.now())))
+        return session
+
+    @property
+    def elapsed(self) -> float:
+        """Seconds worked on this run, without the gaps between sittings."""
+        return self._base + self.world.clock.ticks()
+
+    def record(self, *events: ev.Event) -> RunState:
+        """Apply and write events, all or none; the new state. NotAllowed or the sink's error leave all as it was."""
+        state = self.state
+        now = stamp(self.world.clock.now())
+        entries: list[ev.Entry] = []
+        opened: list[ev.Entry] = []
+        for offset, event in enumerate(events):
+            entry = ev.Entry(self.world.new_id(), state.run, self._seq + offset, now, self.elapsed, event)
+            after = apply(state, entry)
+            for stream, item in followups(state, after, event):
+                opened.append(self._item(stream, item))
+            entries.append(entry)
+            state = after
+        self.world.sink.append([*entries, *opened])
+        self._seq += len(entries)
+        self.state = state
+        return state
+
+    def _item(self, stream: str, item: ToFixOpened) -> ev.Entry:
+        return touring_entry(self.world, stream, item)
+
+    def show_current(self) -> RunState:
+        """Note that the current step is before the person now, unless it already is."""
+        step = current(self.state)
+        if step is None or self.state.phase == FINISHED:
+            return self.state
+        last = next((e.event for e in reversed(self.state.history) if isinstance(e.event, _PLACES)), None)
+        if isinstance(last, ev.StepBegun) and last.step == step.key:
+            return self.state
+        return self.record(ev.StepBegun(step.key))
+
+    def answer(self, result: str, *, reason: str = "", confirmed: bool = False, source: str = "hand") -> RunState:
+        """Answer the current step."""
+        step = current(self.state)
+        if step is None:
+            raise NotAllowed("No step is open.", "End the run, or go to a step to answer it again.")
+        return self.record(ev.StepAnswered(step.key, result, reason, confirmed, source))
+
+    def read(self, value: float) -> RunState:
+        """Note the current step's reading."""
+        step = current(self.state)
+        if step is None or step.reading is None:
+            raise NotAllowed("This step takes no reading.", "Note it as a note instead.")
+        wanted = step.reading.wanted
+        bounded = wanted.low is not None or wanted.high is not None
+        inside = wanted.holds(value) if bounded else None
+        return self.record(ev.ReadingTaken(step.key, value, step.reading.unit, inside))
+
+    def go_to(self, key: str) -> RunState:
+        """Put another step before the person, to answer it now or again."""
+        return self.record(ev.StepBegun(key))
+
+    def undo(self) -> RunState:
+        """Take back the last answer, reading or note."""
+        target = undo_target(self.state)
+        if target is None:
+            raise NotAllowed("There is nothing to undo here.")
+        return self.record(ev.Undone(target.id))
+
+    def answer_walk(self, ask: Ask, answer: str, source: str = "hand") -> RunState:
+        """Answer a check or a fix of the open fault walk; a fix that worked restores sound in the same stroke."""
+        walk = self.state.walk
+        if walk is None:
+            raise NotAllowed("No fault walk is open.")
+        events: list[ev.Event] = [ev.WalkAnswered(walk.walk, ask.id, answer, source)]
+        if answer == WORKED and ask.kind in ("fix", "help"):
+            events.append(ev.SoundRestored(walk.walk, ask.id, ask.workaround, ask.uses))
+        return self.record(*events)
+
+    def restored_by_itself(self) -> RunState:
+        """Sound came back without a step of the tree."""
+        walk = self.state.walk
+        if walk is None:
+            raise NotAllowed("No fault walk is open.")
+        return self.record(ev.SoundRestored(walk.walk, ""))
+
+    def end_walk(self, cause: str = "") -> RunState:
+        """End the open fault walk; `cause` is its confirmed cause, empty when that is not known."""
+        walk = self.state.walk
+        if walk is None:
+            raise NotAllowed("No fault walk is open.")
+        events: list[ev.Event] = []
+        if cause:
+            events.append(ev.CauseConfirmed(walk.walk, cause))
+        asked_help = any(node == HELP for node, _ in walk.answers)
+        outcome = ev.RESTORED if walk.restored else ev.UNSOLVED if asked_help else ev.LEFT
+        events.append(ev.WalkEnded(walk.walk, outcome))
+        return self.record(*events)
+
+    def interrupt(self, cue: str = "") -> RunState:
+        """Leave at once; the place is kept."""
+        return self.record(ev.RunInterrupted(cue))
+
+    def resume_here(self) -> RunState:
+        """Go on after an interruption in this sitting."""
+        now = self.world.clock.now()
+        return self.record(ev.RunResumed(gap=gap_seconds(self.state.history, now)))
+
+    def finish(self, outcome: str = ev.COMPLETE) -> RunState:
+        """End the run; an open fault walk is ended first."""
+        if self.state.phase == FAULT_WALK:
+            self.end_walk()
+        return self.record(ev.RunFinished(outcome))
+
+
+_PLACES = (ev.StepBegun, ev.StepAnswered, ev.WalkEnded)
+
+
+def gap_seconds(entries: Sequence[ev.Entry], now: datetime) -> float:
+    """Wall-clock seconds since the last entry; 0 when the clock went backwards or nothing was written."""
+    if not entries:
+        return 0.0
+    last = datetime.fromisoformat(entries[-1].at.replace("Z", "+00:00"))
+    return max(0.0, round((now - last).total_seconds(), 1))
+
+
+__all__ = ["Clock", "Session", "Sink", "World", "gap_seconds", "stamp", "touring_entry"]

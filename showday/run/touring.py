@@ -1,0 +1,321 @@
+"""Venues, shows and the to-fix list: their events, and the book they fold into."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from showday.run.events import Entry, Event
+
+TOPICS = ("note", "contact", "supply", "frequency", "access")
+"""What a venue note is about."""
+
+
+@dataclass(frozen=True, slots=True)
+class VenueAdded(Event):
+    """A place is entered; the stream is the venue's id."""
+
+    name: str
+    town: str = ""
+    country: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class VenueRenamed(Event):
+    """The place has another name now; the old one still finds it."""
+
+    name: str
+    town: str = ""
+    country: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class VenueMerged(Event):
+    """This venue is the same place as `into`."""
+
+    into: str
+
+
+@dataclass(frozen=True, slots=True)
+class VenueNoted(Event):
+    """Something to know about a place."""
+
+    topic: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShowPlanned(Event):
+    """A date at a venue; the stream is the show's id."""
+
+    venue: str
+    date: str
+    """YYYY-MM-DD."""
+    slot: str = ""
+    """Stage time, HH:MM local."""
+    changeover: float | None = None
+    """Minutes available."""
+    facts: tuple[str, ...] = ()
+    """Conditions that hold: `festival`, `outdoors`; `not indoors` for one that does not."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShowChanged(Event):
+    """The show's plan as it is now; replaces what `ShowPlanned` said."""
+
+    venue: str
+    date: str
+    slot: str = ""
+    changeover: float | None = None
+    facts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ShowAwayChanged(Event):
+    """Who is not here at this show."""
+
+    away: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ToFixOpened(Event):
+    """Something restored but not cured, or an open fault; the stream is the item's id."""
+
+    text: str
+    venue: str = ""
+    show: str = ""
+    run: str = ""
+    walk: str = ""
+    about: str = ""
+    uses: str = ""
+    """The spare that was used up."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToFixNoted(Event):
+    """Words about an item."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToFixClosed(Event):
+    """The item is cured: how."""
+
+    how: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ToFixReopened(Event):
+    """The item was not cured after all."""
+
+    why: str = ""
+
+
+TOURING_EVENTS: tuple[type[Event], ...] = (
+    VenueAdded,
+    VenueRenamed,
+    VenueMerged,
+    VenueNoted,
+    ShowPlanned,
+    ShowChanged,
+    ShowAwayChanged,
+    ToFixOpened,
+    ToFixNoted,
+    ToFixClosed,
+    ToFixReopened,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class VenueNote:
+    """One thing to know, with the day it was noted."""
+
+    topic: str
+    text: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
+class Venue:
+    """A place."""
+
+    id: str
+    name: str
+    town: str = ""
+    country: str = ""
+    former: tuple[str, ...] = ()
+    """Earlier names, and the names of places merged into this one."""
+    notes: tuple[VenueNote, ...] = ()
+    merged_into: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """One date at a place."""
+
+    id: str
+    venue: str
+    date: str
+    slot: str = ""
+    changeover: float | None = None
+    facts: tuple[str, ...] = ()
+    away: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ToFix:
+    """One item of the to-fix list."""
+
+    id: str
+    text: str
+    opened: str
+    venue: str = ""
+    show: str = ""
+    run: str = ""
+    walk: str = ""
+    about: str = ""
+    uses: str = ""
+    notes: tuple[str, ...] = ()
+    closed: str = ""
+    """When it was closed; empty while it is open."""
+    how: str = ""
+
+
+@dataclass(frozen=True)
+class Book:
+    """All venues, shows and to-fix items, by id."""
+
+    venues: dict[str, Venue]
+    shows: dict[str, Show]
+    items: dict[str, ToFix]
+
+    def venue(self, id: str) -> Venue | None:
+        """The venue of an id, following merges; None when unknown."""
+        seen: set[str] = set()
+        while id in self.venues and id not in seen:
+            seen.add(id)
+            found = self.venues[id]
+            if not found.merged_into:
+                return found
+            id = found.merged_into
+        return self.venues.get(id)
+
+    def places(self) -> list[Venue]:
+        """Every venue that was not merged away, by name."""
+        return sorted((v for v in self.venues.values() if not v.merged_into), key=lambda v: (v.name.lower(), v.id))
+
+    def same_place(self, id: str) -> set[str]:
+        """Every venue id that means the same place as `id`."""
+        target = self.venue(id)
+        return {v for v in self.venues if (found := self.venue(v)) and target and found.id == target.id}
+
+    def open_items(self) -> list[ToFix]:
+        """Open to-fix items, oldest first."""
+        return sorted((i for i in self.items.values() if not i.closed), key=lambda i: (i.opened, i.id))
+
+
+def fold_book(entries: Iterable[Entry]) -> Book:
+    """The book after all entries; order within a stream counts, order between streams does not.
+
+    Entries of events that cannot apply (a note for a venue that is not here, a second opening) are passed over:
+    two joined logs may hold halves of each other's story.
+    """
+    venues: dict[str, Venue] = {}
+    shows: dict[str, Show] = {}
+    items: dict[str, ToFix] = {}
+    merges: list[tuple[str, str]] = []
+    for entry in entries:
+        event = entry.event
+        if isinstance(event, (VenueAdded, VenueRenamed, VenueMerged, VenueNoted)):
+            if isinstance(event, VenueMerged):
+                merges.append((entry.stream, event.into))
+            _fold_venue(venues, entry, event)
+        elif isinstance(event, (ShowPlanned, ShowChanged, ShowAwayChanged)):
+            _fold_show(shows, entry, event)
+        elif type(event) in _ITEM_FOLDS:
+            _fold_item(items, entry)
+    book = Book(venues, shows, items)
+    for old, into in merges:
+        target, source = book.venue(into), venues.get(old)
+        if target and source and target.id != old:
+            names = dict.fromkeys((*target.former, source.name, *source.former))
+            notes = tuple(sorted((*target.notes, *source.notes), key=lambda n: n.at))
+            venues[target.id] = replace(target, former=tuple(n for n in names if n != target.name), notes=notes)
+    return book
+
+
+def _fold_venue(
+    venues: dict[str, Venue], entry: Entry, event: VenueAdded | VenueRenamed | VenueMerged | VenueNoted
+) -> None:
+    held = venues.get(entry.stream)
+    if isinstance(event, VenueAdded):
+        if held is None:
+            venues[entry.stream] = Venue(entry.stream, event.name, event.town, event.country)
+    elif held is None:
+        return
+    elif isinstance(event, VenueRenamed):
+        former = tuple(dict.fromkeys((*held.former, held.name)))
+        town, country = event.town or held.town, event.country or held.country
+        venues[entry.stream] = replace(held, name=event.name, town=town, country=country, former=former)
+    elif isinstance(event, VenueMerged):
+        venues[entry.stream] = replace(held, merged_into=event.into)
+    else:
+        note = VenueNote(event.topic, event.text, entry.at)
+        venues[entry.stream] = replace(held, notes=(*held.notes, note))
+
+
+def _fold_show(shows: dict[str, Show], entry: Entry, event: ShowPlanned | ShowChanged | ShowAwayChanged) -> None:
+    held = shows.get(entry.stream)
+    if isinstance(event, ShowAwayChanged):
+        if held is not None:
+            shows[entry.stream] = replace(held, away=event.away)
+        return
+    if isinstance(event, ShowChanged) and held is None:
+        return
+    made = Show(entry.stream, event.venue, event.date, event.slot, event.changeover, event.facts)
+    shows[entry.stream] = replace(made, away=held.away) if held else made
+
+
+def _note(item: ToFix, entry: Entry, event: Any) -> ToFix:
+    return replace(item, notes=(*item.notes, event.text))
+
+
+def _close(item: ToFix, entry: Entry, event: Any) -> ToFix:
+    return replace(item, closed=entry.at, how=event.how)
+
+
+def _reopen(item: ToFix, entry: Entry, event: Any) -> ToFix:
+    notes = (*item.notes, event.why) if event.why else item.notes
+    return replace(item, closed="", how="", notes=notes)
+
+
+_ITEM_FOLDS: dict[type[Event], Callable[[ToFix, Entry, Any], ToFix] | None] = {
+    ToFixOpened: None,
+    ToFixNoted: _note,
+    ToFixClosed: _close,
+    ToFixReopened: _reopen,
+}
+
+
+def _fold_item(items: dict[str, ToFix], entry: Entry) -> None:
+    event = entry.event
+    held = items.get(entry.stream)
+    if isinstance(event, ToFixOpened):
+        if held is None:
+            items[entry.stream] = ToFix(
+                entry.stream,
+                event.text,
+                entry.at,
+                event.venue,
+                event.show,
+                event.run,
+                event.walk,
+                event.about,
+                event.uses,
+            )
+        return
+    change = _ITEM_FOLDS[type(event)]
+    if held is not None and change is not None:
+        items[entry.stream] = change(held, entry, event)

@@ -1,0 +1,1 @@
+"""Text in and out: strict YAML with positions, problems, safe text, sentences with fields."""

@@ -67,6 +67,8 @@ class Fix:
     basis: str = ""
     caution: str = ""
     takes: float = DEFAULT_FIX_SECONDS
+    look: float | None = None
+    """Seconds to see whether it is so; then `takes` is paid only when it is."""
     workaround: bool = False
     uses: str = ""
     invalidates: tuple[str, ...] = ()
@@ -102,6 +104,8 @@ class Cause:
     basis: str = ""
     caution: str = ""
     takes: float = DEFAULT_FIX_SECONDS
+    look: float | None = None
+    """Seconds to see whether it is so; then `takes` is paid only when it is."""
     see: str = ""
     place: Place = Place()
 

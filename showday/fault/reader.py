@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Container
+from collections.abc import Mapping as MappingType
 from dataclasses import dataclass
 from typing import Any
 
 from showday.fault import model
+from showday.fault.walk import CANT_NOW, DONT_KNOW, HELP, in_walking_order
 from showday.playbook.reader import (
     BASIS,
     CAUTION,
@@ -17,6 +19,7 @@ from showday.playbook.reader import (
     UNTIL,
     WHEN,
     WHY,
+    check_bare,
     check_conditions,
     check_fields,
     place_of,
@@ -53,7 +56,8 @@ class _Odds(Kind):
         return value
 
     def schema(self, defs: dict[str, Any]) -> dict[str, Any]:
-        return {"anyOf": [{"enum": list(model.ODDS_WORDS)}, {"type": "number", "exclusiveMinimum": 0}]}
+        number = {"type": ["number", "string"], "exclusiveMinimum": 0, "pattern": r"^\s*\+?\d+([.,]\d+)?\s*$"}
+        return {"anyOf": [{"enum": list(model.ODDS_WORDS)}, number]}
 
 
 @dataclass(frozen=True)
@@ -82,6 +86,7 @@ _ORDER = (
     Field("pin", fields.yes_no(), "yes: keep the author's order here; give the reason in `why`"),
     Field("group", Id(), "the group it is inside of"),
 )
+_LOOK = Field("look", fields.seconds(), "time to see whether it is so; `takes` is then needed only when it is")
 _INVALIDATES = Field("invalidates", _IDS, "checks whose answers no longer count after this")
 _NODE_ID = Field("id", Id(), "unique in the tree", needed=True)
 CHECK = Table(
@@ -115,6 +120,7 @@ FIX = Table(
         BASIS,
         CAUTION,
         TAKES,
+        _LOOK,
         Field("workaround", fields.yes_no(), "yes: sound is back without a cure; opens a to-fix item"),
         Field("uses", Text(), "the spare it uses up"),
         _INVALIDATES,
@@ -137,6 +143,7 @@ CAUSE = Table(
         BASIS,
         CAUTION,
         TAKES,
+        _LOOK,
         Field("see", Id(), "another fault tree that goes on from here"),
     ),
     model.Cause,
@@ -168,11 +175,11 @@ TREE = Table(
         Field("fault", Id(), "id, the same as the file name", needed=True),
         Field("title", Text(), "the symptom, as one says it", needed=True),
         Field("about", Text(), "one sentence"),
-        Field("heard_as", TEXTS, "what a stressed person types", needed=True),
+        Field("heard_as", ListOf(Text(), single=True, least=1), "what a stressed person types", needed=True),
         Field("concerns", Choice((*KINDS, "rig")), "what it happens to"),
         CAUTIONS,
         Field("groups", MapOf(GROUP, id_keys=True), "things to open once"),
-        Field("walk", _BRANCH, "nodes in the order you would take them", needed=True),
+        Field("walk", ListOf(_NODE, single=True, least=1), "nodes in the order you would take them", needed=True),
         Field("causes", MapOf(CAUSE, id_keys=True, least=1), "id → cause", needed=True),
         Field("help", HELP, "whom to call when nothing helped", needed=True),
     ),
@@ -208,16 +215,22 @@ class _Rules:
         self.reached: set[str] = set()
 
     def check(self, trees: Container[str] | None) -> None:
+        check_bare((self.tree.title, self.tree.about, *self.tree.caution), self.problems)
+        check_bare(tuple(group.what for _, group in self.tree.groups), self.problems)
+        for text in (self.tree.help.do, self.tree.help.caution):
+            check_fields(text, {self.tree.concerns}, self.problems, self.tree.help.place)
         self._ids()
         for node in self.tree.nodes():
             self._node(node)
-        self._cycles()
+        self._circles()
+        self._after()
         for name, cause in self.tree.causes:
             place = place_of(name, cause.place)
             if name not in self.reached:
                 self.problems.add(place, f"nothing leads to the cause '{name}': no fix cures it and no leaf names it")
             if cause.see and trees is not None and cause.see not in trees:
                 self.problems.add(place_of(cause.see, place), f"there is no fault tree '{cause.see}'")
+            check_bare((cause.basis,), self.problems)
             for text in (cause.what, cause.cure, cause.until, cause.why, cause.caution):
                 check_fields(text, {self.tree.concerns}, self.problems, place)
 
@@ -229,6 +242,8 @@ class _Rules:
             if node.id in seen:
                 text = f"the id '{node.id}' is used twice (first on line {seen[node.id].line})"
                 self.problems.add(place_of(node.id, node.place), text)
+            if node.id == HELP:
+                self.problems.add(place_of(node.id, node.place), f"the id '{HELP}' means the call for help; choose another")
             seen.setdefault(node.id, node.place)
 
     def _node(self, node: model.Node) -> None:
@@ -236,11 +251,13 @@ class _Rules:
             self._cause(node.cause, node.place)
             return
         self._order(node)
+        check_bare((node.basis,), self.problems)
         texts = [node.until, node.why, node.caution, node.irreversible]
         texts.append(node.check if isinstance(node, model.Check) else node.fix)
         for text in texts:
             check_fields(text, {self.tree.concerns}, self.problems, node.place)
         if isinstance(node, model.Fix):
+            check_bare((node.uses,), self.problems)
             for name, chance in node.cures:
                 self._cause(name, node.place)
                 if chance <= 0:
@@ -248,7 +265,11 @@ class _Rules:
             if not node.cures:
                 self.problems.add(node.place, f"the fix '{node.id}' cures nothing; name a cause")
             return
+        check_bare(node.labels(), self.problems)
         for label, branch in node.answers:
+            if label.lower() in (DONT_KNOW, CANT_NOW):
+                text = f"'{label}' can always be answered and walks every branch; leave it out"
+                self.problems.add(place_of(label, node.place), text)
             if not branch:
                 text = f"the answer '{label[:60]}' leads nowhere; give it a check, a fix or a cause"
                 self.problems.add(place_of(label, node.place), text)
@@ -273,21 +294,43 @@ class _Rules:
             text = f"there is no cause '{name}' under `causes`"
             self.problems.add(place_of(name, place), text, nearest(name, self.causes))
 
-    def _cycles(self) -> None:
-        after = {n.id: n.after for n in self.tree.nodes() if not isinstance(n, model.Leaf)}
-        for start in after:
-            seen: set[str] = set()
-            todo = list(after[start])
-            while todo:
-                at = todo.pop()
-                if at == start:
-                    node = next(n for n in self.tree.nodes() if not isinstance(n, model.Leaf) and n.id == start)
-                    text = f"'{start}' must come after itself: its `after` lines run in a circle"
-                    self.problems.add(place_of(start, node.place), text)
-                    break
-                if at not in seen:
-                    seen.add(at)
-                    todo.extend(after.get(at, ()))
+    def _circles(self) -> None:
+        """What must come after itself never comes; checks that undo each other's answers are asked for ever."""
+        nodes = [n for n in self.tree.nodes() if not isinstance(n, model.Leaf)]
+        after = {str(n.id): n.after for n in nodes}
+        undo = {str(n.id): n.invalidates for n in nodes if isinstance(n, model.Check)}
+        for node in nodes:
+            if _comes_back(str(node.id), after):
+                text = f"'{node.id}' must come after itself: its `after` lines run in a circle"
+                self.problems.add(place_of(node.id, node.place), text)
+            if _comes_back(str(node.id), undo):
+                text = f"'{node.id}' makes its own answer invalid: its `invalidates` lines run in a circle"
+                self.problems.add(place_of(node.id, node.place), text)
+
+    def _after(self) -> None:
+        """The author's own order must keep the author's own `after`."""
+        stands = {str(n.id): i for i, n in enumerate(in_walking_order(self.tree.walk)) if not isinstance(n, model.Leaf)}
+        for node in self.tree.nodes():
+            if isinstance(node, model.Leaf):
+                continue
+            for target in node.after:
+                if stands.get(target, -1) > stands[node.id]:
+                    text = f"'{node.id}' stands before '{target}', after which it must come; change the order"
+                    self.problems.add(place_of(target, node.place), text, warning=True)
+
+
+def _comes_back(start: str, edges: MappingType[str, tuple[str, ...]]) -> bool:
+    """Whether a way along the edges leads back to where it began."""
+    seen: set[str] = set()
+    todo = list(edges.get(start, ()))
+    while todo:
+        at = todo.pop()
+        if at == start:
+            return True
+        if at not in seen:
+            seen.add(at)
+            todo.extend(edges.get(at, ()))
+    return False
 
 
 TABLE_NAMES = {t.name: t for t in (TREE, CHECK, FIX, LEAF, CAUSE, GROUP, HELP)}

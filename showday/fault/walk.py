@@ -6,7 +6,7 @@ order adapts. The same answers always give the same next step.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from showday.fault.model import Check, Fix, Leaf, Node, Tree
@@ -90,8 +90,7 @@ def next_ask(
     `facts` are conditions for `when`; `known` the sentence fields of the thing the walk is about.
     """
     order = _Order(tree, answers, facts or {})
-    top = sorted(tree.walk, key=lambda node: not getattr(node, "first", False))
-    found = order.scan(tuple(top), again=0) or order.scan(tuple(top), again=1)
+    found = order.scan(tree.walk, again=0) or order.scan(tree.walk, again=1)
     if found is None:
         return help_ask(tree, known)
     return node_ask(tree, found, answers, known)
@@ -107,16 +106,30 @@ def ask_for(tree: Tree, node_id: str, answers: Answers = (), known: Mapping[str,
     return None
 
 
+def firsts_first(nodes: Sequence[Node]) -> list[Node]:
+    """The nodes of one list in the order they are taken: those marked `first`, then the others."""
+    return sorted(nodes, key=lambda node: not getattr(node, "first", False))
+
+
+def in_walking_order(nodes: Sequence[Node]) -> Iterator[Node]:
+    """Every node of a list and below, in the order a walk takes them when every branch is walked."""
+    for node in firsts_first(nodes):
+        yield node
+        if isinstance(node, Check):
+            yield from in_walking_order(_all_branches(node))
+
+
 class _Order:
+    """What still stands to be asked, given the answers."""
+
     def __init__(self, tree: Tree, answers: Answers, facts: Mapping[str, bool]) -> None:
         self.now = standing(tree, answers)
         self.off = put_off(answers)
         self.facts = facts
-        self.done: set[str] = set()
 
     def scan(self, nodes: tuple[Node, ...], again: int) -> Node | None:
         """The first node of a list, or below, that is still to be asked; `again` counts the rounds before."""
-        for node in nodes:
+        for node in firsts_first(nodes):
             found = self._look(node, again)
             if found is not None:
                 return found

@@ -34,9 +34,9 @@ def where_parts(condition: str) -> tuple[str, str | None, bool]:
     words = condition.split()
     if words and words[0] == "not":
         return " ".join(words[1:]), None, False
-    if len(words) >= 4 and words[1:3] == ["is", "not"]:
+    if words[1:3] == ["is", "not"]:
         return words[0], " ".join(words[3:]), False
-    if len(words) >= 3 and words[1] == "is":
+    if words[1:2] == ["is"]:
         return words[0], " ".join(words[2:]), True
     return condition.strip(), None, True
 

@@ -13,7 +13,7 @@ from showday.text import fields, values
 from showday.text.fields import Choice, Field, Id, ListOf, Table, Text
 from showday.text.problem import Place, Problems, nearest
 from showday.text.reader import Word, read_yaml
-from showday.text.sentence import FIELD, fields_in
+from showday.text.sentence import FIELD, fields_in, stray_braces
 
 TEXTS = ListOf(Text(), single=True)
 WHEN = Field("when", TEXTS, "conditions, all of which must hold: a word, or `not` and the word")
@@ -72,7 +72,7 @@ SECTION = Table(
         WHERE,
         WHEN,
         CAUTIONS,
-        Field("steps", ListOf(STEP), "list of steps", needed=True),
+        Field("steps", ListOf(STEP, least=1), "list of steps", needed=True),
     ),
     model.Section,
     what="a section",
@@ -89,7 +89,7 @@ PLAYBOOK = Table(
         Field("pause", Text(), "the moment at which it must be over"),
         CAUTIONS,
         WHEN,
-        Field("sections", ListOf(SECTION), "list of sections", needed=True),
+        Field("sections", ListOf(SECTION, least=1), "list of sections", needed=True),
     ),
     model.Playbook,
     what="a playbook",
@@ -120,6 +120,9 @@ class _Rules:
 
     def check(self, trees: Container[str] | None) -> None:
         check_conditions(self.book.when, self.problems)
+        check_bare((self.book.title, self.book.about, self.book.phase, self.book.pause), self.problems)
+        for text in self.book.caution:
+            check_fields(text, set(), self.problems, self.book.place)
         self._ids()
         for section in self.book.sections:
             self._section(section)
@@ -136,15 +139,14 @@ class _Rules:
                     text = f"the step id '{step.id}' is used twice (first on line {seen[step.id].line})"
                     self.problems.add(place_of(step.id, step.place), text)
                 seen.setdefault(step.id, step.place)
-        if not seen:
-            self.problems.add(self.book.place, "there is no step in it; a playbook needs at least one")
 
     def _section(self, section: model.Section) -> None:
         check_conditions(section.when, self.problems)
+        check_bare((section.title, section.pause), self.problems)
+        for text in section.caution:
+            check_fields(text, set(), self.problems, section.place)
         self._where(section.where, section.for_each, section.place)
         where = section.place
-        if not section.steps:
-            self.problems.add(where, f"the section '{section.title}' has no steps")
         if len(section.steps) > model.MOST_STEPS:
             text = f"the section '{section.title}' has {len(section.steps)} steps; split it (9 at most)"
             self.problems.add(where, text, warning=True)
@@ -161,11 +163,14 @@ class _Rules:
         check_conditions(step.when, self.problems)
         kind = step.for_each or section.for_each
         if step.for_each and section.for_each:
-            self.problems.add(step.place, f"'{step.id}' repeats inside a section that repeats; keep one for_each")
+            text = f"'{step.id}' repeats inside a section that repeats; keep one for_each"
+            self.problems.add(place_of(step.for_each, step.place), text)
         self._where(step.where, kind, step.place)
+        check_bare((step.basis,), self.problems)
         texts = [step.do, step.until, step.why, step.caution, step.irreversible]
         if step.reading:
             texts += [step.reading.wanted]
+            check_bare((step.reading.name, step.reading.unit), self.problems)
             check_wanted(step.reading.wanted, self.problems, step.reading.place)
         kinds = {kind} if kind else set()
         for text in texts:
@@ -177,12 +182,15 @@ class _Rules:
             if not kind:
                 self.problems.add(at, "`where` needs `for_each`: it picks among what is repeated")
                 continue
-            names = [f.name for f in LISTS[kind].fields]
+            known = {f.name: f.kind for f in LISTS[kind].fields}
             name, value, _ = where_parts(condition)
-            if name not in names:
-                self.problems.add(at, f"'{name[:60]}' is not a field of {kind}", nearest(name, names))
+            if name not in known:
+                self.problems.add(at, f"'{name[:60]}' is not a field of {kind}", nearest(name, known))
             elif value is not None and not value:
                 self.problems.add(at, "`is` needs a value behind it")
+            elif value and isinstance(kind_ := known[name], Choice) and value.lower() not in kind_.words:
+                text = f"'{value[:60]}' is not one of {', '.join(kind_.words)}"
+                self.problems.add(at, text, nearest(value, kind_.words))
 
     def _targets(self, step: model.Step, trees: Container[str]) -> None:
         for target in step.if_wrong:
@@ -209,12 +217,22 @@ def check_conditions(conditions: tuple[str, ...], problems: Problems) -> None:
 def check_fields(text: str, kinds: set[str], problems: Problems, place: Place) -> None:
     """Every field in a sentence must exist, and the thing it belongs to must be what is repeated."""
     allowed = ("rig", "mains", "venue", "show")
-    for name, _ in fields_in(text):
+    for inside in stray_braces(text):
+        meant = nearest(inside.strip().replace(" ", "."), UNKNOWN)
+        problems.add(place_of(text, place), "braces hold a field such as {input.name}, and nothing else", meant)
+    for name in fields_in(text):
         if name not in UNKNOWN:
             problems.add(place_of(text, place), f"'{{{name}}}' is not a field of the rig", nearest(name, UNKNOWN))
         elif (kind := name.partition(".")[0]) not in allowed and kind not in kinds:
             text_ = f"'{{{name}}}' has no {kind} here; add `for_each: {kind}`"
             problems.add(place_of(text, place), text_)
+
+
+def check_bare(texts: tuple[str, ...], problems: Problems) -> None:
+    """Texts that are shown as they stand must hold no braces."""
+    for text in texts:
+        if "{" in text or "}" in text:
+            problems.add(place_of(text, Place()), "no field is filled in here; write it without braces")
 
 
 def check_wanted(text: str, problems: Problems, place: Place) -> None:
@@ -223,7 +241,7 @@ def check_wanted(text: str, problems: Problems, place: Place) -> None:
         return
     low, dots, high = text.partition("..")
     if FIELD.search(text):
-        low, high = FIELD.sub("1", low), FIELD.sub("1000", high)
+        low, high = FIELD.sub("-999999999", low), FIELD.sub("999999999", high)
     try:
         values.span(f"{low}{dots}{high}")
     except ValueError:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable, Sequence
 from collections.abc import Mapping as MappingType
 from dataclasses import dataclass, field
@@ -14,6 +15,8 @@ from showday.text.reader import Listing, Mapping, Node, Scalar, Word
 
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _ANY_SCALAR = ["string", "number", "boolean"]
+LEAST_SECONDS, MOST_SECONDS = 0.1, 86_400
+"""Bounds of a time in a file: a choice of this program."""
 MAX_TEXT = 2_000
 """Longer texts are warned about: nobody reads them on a stage."""
 
@@ -65,8 +68,8 @@ class Text(Kind):
         return Word(text, scalar.place)
 
     def schema(self, defs: dict[str, Any]) -> dict[str, Any]:
-        """Any scalar: the reader takes every scalar as text."""
-        return {"type": _ANY_SCALAR}
+        """Any scalar with something in it: the reader takes every scalar as text."""
+        return {"type": _ANY_SCALAR, "pattern": r"\S"}
 
 
 @dataclass(frozen=True)
@@ -89,8 +92,10 @@ class Id(Kind):
 
 
 def slug(text: str) -> str:
-    """An id made of any text: `Kick (in)` → `kick-in`; empty when nothing usable is in it."""
-    return "-".join(re.findall(r"[a-z0-9]+", text.lower()[:200]))[:60].strip("-")
+    """An id made of any text: `Kick (in)` → `kick-in`, `Böse` → `bose`; empty when nothing usable is in it."""
+    bare = unicodedata.normalize("NFKD", text[:200]).lower()
+    bare = "".join(char for char in bare if not unicodedata.combining(char))
+    return "-".join(re.findall(r"[a-z0-9]+", bare))[:60].strip("-")
 
 
 @dataclass(frozen=True)
@@ -119,8 +124,8 @@ class Parsed(Kind):
         return value
 
     def _bounds(self) -> str:
-        low = "" if self.low is None else f"{self.low:g}"
-        high = "" if self.high is None else f"{self.high:g}"
+        low = "" if self.low is None else f"{self.low:.10g}"
+        high = "" if self.high is None else f"{self.high:.10g}"
         return f"{low}..{high}"
 
     def schema(self, defs: dict[str, Any]) -> dict[str, Any]:
@@ -136,13 +141,15 @@ def _whole(text: str) -> int:
 
 def yes_no() -> Parsed:
     """Kind of a yes or a no."""
-    return Parsed(values.yes_no, "yes or no", {"enum": ["yes", "no", True, False, "on", "off"]})
+    return Parsed(values.yes_no, "yes or no", {"enum": ["yes", "no", True, False, "true", "false", "on", "off"]})
 
 
 def seconds() -> Parsed:
     """Kind of a time such as `15s`; zero is refused, since a step that takes nothing distorts every forecast."""
-    json = {"type": ["string", "number"], "pattern": r"^\s*\d"}
-    return Parsed(values.seconds, "a time such as 15s or 2min", json, low=0.1, high=86_400)
+    part = r"\d+([.,]\d+)?\s*([Hh]|[Mm]|[Ss]|[Hh][Oo][Uu]|[Mm][Ii][Nn]|[Ss][Ee][Cc])"
+    pattern = rf"^\s*(\d+([.,]\d+)?\s*$|{part})"
+    json = {"type": ["string", "number"], "pattern": pattern, "minimum": LEAST_SECONDS, "maximum": MOST_SECONDS}
+    return Parsed(values.seconds, "a time such as 15s or 2min", json, low=LEAST_SECONDS, high=MOST_SECONDS)
 
 
 def whole(low: int, high: int) -> Parsed:
@@ -153,7 +160,7 @@ def whole(low: int, high: int) -> Parsed:
 
 def number(low: float, high: float) -> Parsed:
     """Kind of a decimal number within bounds."""
-    json = {"type": ["number", "string"], "minimum": low, "maximum": high, "pattern": r"^\s*[+-]?\d"}
+    json = {"type": ["number", "string"], "minimum": low, "maximum": high, "pattern": r"^\s*[+-]?\d+([.,]\d+)?\s*$"}
     return Parsed(values.number, "a number", json, low, high)
 
 
@@ -185,10 +192,13 @@ class ListOf(Kind):
 
     item: Kind
     single: bool = False
+    least: int = 0
 
     def read(self, node: Node, problems: Problems) -> Any:
         """A tuple; items that cannot be used are left out, each with its problem."""
         if isinstance(node, Listing):
+            if len(node.items) < self.least:
+                problems.add(node.place, f"the list is empty; at least {self.least} is needed")
             read = (self.item.read(item, problems) for item in node.items)
             return tuple(value for value in read if value is not MISSING)
         if self.single:
@@ -199,7 +209,9 @@ class ListOf(Kind):
 
     def schema(self, defs: dict[str, Any]) -> dict[str, Any]:
         """An array, or one item or an array."""
-        array = {"type": "array", "items": self.item.schema(defs)}
+        array: dict[str, Any] = {"type": "array", "items": self.item.schema(defs)}
+        if self.least:
+            array["minItems"] = self.least
         return {"anyOf": [self.item.schema(defs), array]} if self.single else array
 
 
@@ -221,6 +233,8 @@ class MapOf(Kind):
         for key, child in node.entries:
             if self.id_keys and not _ID.fullmatch(key):
                 problems.add(key.place, "an id has only small letters, digits and hyphens", slug(key))
+            elif not key or key != " ".join(key.split()):
+                problems.add(key.place, f"{self.what}: the words before the ':' are one line of text, not empty")
             value = self.value.read(child, problems)
             if value is not MISSING:
                 out.append((key, value))
@@ -231,8 +245,7 @@ class MapOf(Kind):
     def schema(self, defs: dict[str, Any]) -> dict[str, Any]:
         """An object with free keys."""
         made: dict[str, Any] = {"type": "object", "additionalProperties": self.value.schema(defs)}
-        if self.id_keys:
-            made["propertyNames"] = {"pattern": f"^{_ID.pattern}$"}
+        made["propertyNames"] = {"pattern": f"^{_ID.pattern}$" if self.id_keys else r"\S"}
         if self.least:
             made["minProperties"] = self.least
         return made

@@ -7,9 +7,10 @@ limits below. All problems of a file are collected.
 
 from __future__ import annotations
 
+import codecs
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import yaml
@@ -23,6 +24,8 @@ MAX_DEPTH = 40
 _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 _COMMENT = re.compile(r"[ \t]+#\S")
+_OTHER_BREAKS = str.maketrans("\x85\u2028\u2029", "   ")
+"""Line breaks to a YAML 1.1 parser and to no editor: taken as spaces, so that lines are counted as the editor does."""
 
 
 class Word(str):
@@ -78,9 +81,9 @@ class _Stop(Exception):
 class _State:
     problems: Problems
     lines: list[str]
+    events: Iterator[Any]
     values: int = 0
     depth: int = 0
-    events: Iterator[Any] = field(default_factory=lambda: iter(()))
 
     def next(self) -> Any:
         try:
@@ -88,7 +91,8 @@ class _State:
         except yaml.YAMLError as error:
             self.problems.add(*_explain(error, self.lines))
             raise _Stop from None
-        except StopIteration:
+        except (ValueError, OverflowError):  # from chr(), by which the parser in Python reads escapes
+            self.problems.add(Place(), _ESCAPE)
             raise _Stop from None
 
 
@@ -101,8 +105,7 @@ def read_yaml(source: bytes | str, file: str) -> tuple[Node | None, Problems]:
     text = _decode(source, problems)
     if text is None:
         return None, problems
-    state = _State(problems, text.split("\n"))
-    state.events = iter(yaml.parse(text, Loader=_Loader))
+    state = _State(problems, text.split("\n"), yaml.parse(text, Loader=_Loader))
     try:
         return _document(state), problems
     except _Stop:
@@ -114,21 +117,29 @@ def _decode(source: bytes | str, problems: Problems) -> str | None:
     if len(raw) > MAX_BYTES:
         problems.add(Place(), f"the file is larger than {MAX_BYTES:,} bytes; split it")
         return None
+    raw = raw.removeprefix(codecs.BOM_UTF8)
     try:
-        text = raw.decode("utf-8-sig")
+        text = raw.decode("utf-8")
     except UnicodeDecodeError as error:
-        good = raw[: error.start].decode("utf-8", "replace").split("\n")
+        good = _one_break(raw[: error.start].decode("utf-8")).split("\n")
         place = Place(len(good), len(good[-1]) + 1)
         problems.add(place, "this is not UTF-8 text; save the file as UTF-8")
         return None
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    text = _one_break(text)
     found = _CONTROL.search(text)
     if found:
         before = text[: found.start()].split("\n")
-        code = f"U+{ord(found.group()):04X}"
-        problems.add(Place(len(before), len(before[-1]) + 1), f"a control character ({code}) stands here; delete it")
+        problems.add(Place(len(before), len(before[-1]) + 1), _control_text(found.group()))
         return None
-    return text
+    return text.translate(_OTHER_BREAKS)
+
+
+def _one_break(text: str) -> str:
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _control_text(char: str) -> str:
+    return f"a control character (U+{ord(char):04X}) stands here; delete it"
 
 
 def _document(state: _State) -> Node | None:
@@ -165,7 +176,7 @@ def _node(state: _State, event: Any) -> Node:
         return Scalar("", place)
     if getattr(event, "anchor", None):
         state.problems.add(place, f"an anchor (&{event.anchor}) is not allowed; remove it, or quote the value")
-    if getattr(event, "tag", None) and event.tag != "!":
+    if getattr(event, "tag", None):
         state.problems.add(place, "a tag (!…) is not allowed; remove it, or quote the value")
     if isinstance(event, yaml.ScalarEvent):
         return _scalar(state, event, place)
@@ -189,6 +200,10 @@ def _scalar(state: _State, event: Any, place: Place) -> Scalar:
                 "what follows ' #' is a comment and is lost; put the whole value in quotes to keep it",
                 warning=True,
             )
+    found = _CONTROL.search(event.value)
+    if found:  # written as an escape in double quotes
+        state.problems.add(place, _control_text(found.group()))
+        return Scalar(_CONTROL.sub("", event.value), place, is_plain)
     return Scalar(event.value, place, is_plain)
 
 
@@ -218,38 +233,57 @@ def _mapping(state: _State, place: Place) -> Mapping:
     return Mapping(entries, place)
 
 
+_TOKEN = "a value cannot begin with this character; put it in quotes"
+_QUOTE = "a quoted text begins here and never ends; close the quotes"
+_ESCAPE = "a '\\' in double quotes begins a special character; write it twice, or use single quotes"
+_NEIGHBOURS = "this line does not fit its neighbours; check the indent and the quotes"
+_FLOW = "a '[' or '{' is not closed, or a comma is missing; quote the value if it is text"
+_BLOCK = "'|' or '>' cannot begin a value in this way; put the value in quotes"
 _MEANING = (
-    ("mapping values are not allowed", "a second ': ' stands in this line; put the value in quotes"),
-    (
-        "found character that cannot start any token",
-        "a value cannot begin with this character; put it in quotes",
-    ),
-    ("found unexpected end of stream", "the file ends in the middle of a quoted text; close the quotes"),
+    ("that cannot start any token", _TOKEN),
+    ("did not find expected node content", _TOKEN),
+    ("expected the node content", _TOKEN),
+    ("found unexpected end of stream", _QUOTE),
+    ("found unexpected document", _QUOTE),
     ("could not find expected ':'", "this line has no ': ' (colon and space) after its key"),
-    ("did not find expected key", "this line does not fit its neighbours; check the indent and the quotes"),
-    ("did not find expected '-'", "this line does not fit the list above; check the indent"),
-    (
-        "did not find expected ',' or",
-        "a '[' or '{' is not closed, or a comma is missing; quote the value if it is text",
-    ),
-    (
-        "block sequence entries are not allowed",
-        "a list item ('- ') cannot stand here; put it on its own line",
-    ),
     ("found a tab", "a tab stands here; indent with spaces"),
-    ("expected <block end>", "this line does not fit its neighbours; check the indent and the quotes"),
+    ("did not find expected key", _NEIGHBOURS),
+    ("did not find expected '-'", "this line does not fit the list above; check the indent"),
+    ("expected <block end>", _NEIGHBOURS),
+    ("while parsing a flow", _FLOW),
+    ("sequence entries are not allowed", "a list item ('- ') cannot stand here; put it on its own line"),
+    ("unknown escape", _ESCAPE),
+    ("escape code", _ESCAPE),
+    ("while scanning a block scalar", _BLOCK),
+    ("while scanning a directive", "a line cannot begin with '%'; put it in quotes"),
+    ("incompatible YAML", "a line cannot begin with '%'; delete it"),
+    ("<document start>", "nothing can stand here; check the lines above for '...' or '%'"),
+    ("while scanning an a", "a value cannot begin with '&' or '*'; put it in quotes"),
+    ("a tag", "a value cannot begin with '!'; put it in quotes"),
 )
+"""What the C parser and the one in Python say, and what a person can do about it."""
 
 
 def _explain(error: yaml.YAMLError, lines: list[str]) -> tuple[Place, str]:
-    """libyaml's message in words that help; its place, or the file's first line when it gives none."""
+    """The parser's message in words that help; its place, or the file's first line when it gives none."""
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     place = Place(mark.line + 1, mark.column + 1) if mark else Place()
     said = " ".join(str(getattr(error, name, "") or "") for name in ("context", "problem"))
     line = lines[place.line - 1] if place.line <= len(lines) else ""
     if "\t" in line[: place.column]:
         return place, "a tab stands in this line; indent with spaces"
+    if "mapping values are not allowed" in said:
+        second = ": " in line[: place.column - 1]
+        return place, "a second ': ' stands in this line; put the value in quotes" if second else _NEIGHBOURS
     for sign, meaning in _MEANING:
         if sign in said:
-            return place, meaning
+            return _beginning(error, place, meaning), meaning
     return place, f"this is not YAML ({said.strip() or 'unreadable'})"
+
+
+def _beginning(error: yaml.YAMLError, place: Place, meaning: str) -> Place:
+    """Where a quoted text began, or a bracket on an earlier line; else the place itself."""
+    mark = getattr(error, "context_mark", None)
+    if mark and (meaning == _QUOTE or (meaning == _FLOW and mark.line + 1 < place.line)):
+        return Place(mark.line + 1, mark.column + 1)
+    return place

@@ -10,42 +10,43 @@ import re
 from collections.abc import Iterator, Mapping
 
 FIELD = re.compile(r"\{([a-z]+(?:\.[a-z_]+)?)\}")
-_PART = re.compile(r"\[([^\[\]]*)\]")
+_PART_OR_FIELD = re.compile(rf"\[([^\[\]]*)\]|{FIELD.pattern}")
 _GAPS = re.compile(r" +([,.;:?!)])|( ) +")
+_BRACE = re.compile(r"\{([^{}]*)\}|[{}]")
 
 
-def fields_in(text: str) -> Iterator[tuple[str, int]]:
-    """Each field's name and where its brace stands in the text (from 0)."""
+def fields_in(text: str) -> Iterator[str]:
+    """Each field's name, in the text's order."""
     for found in FIELD.finditer(text):
-        yield found.group(1), found.start()
+        yield found.group(1)
+
+
+def stray_braces(text: str) -> Iterator[str]:
+    """What stands in braces and is no field, such as `{Input name}`; empty text for a lone brace."""
+    for found in _BRACE.finditer(FIELD.sub("", text)):
+        yield found.group(1) or ""
 
 
 def fill(text: str, known: Mapping[str, str], words: Mapping[str, str]) -> str:
     """The sentence with its fields filled in.
 
     `known` maps field names to what the rig says (an empty text counts as unknown); `words` gives the plain
-    words for an unknown field, by full name. A field in neither becomes its last part ("box").
+    words for an unknown field, by full name. A field in neither becomes its last part ("box"). One pass: what was
+    filled in is never read again.
     """
 
     def value(name: str) -> str:
-        return known.get(name) or words.get(name) or name.rpartition(".")[2].replace("_", " ")
+        otherwise = name.rpartition(".")[2].replace("_", " ")
+        return known.get(name) or words.get(name, otherwise)
 
-    def part(found: re.Match[str]) -> str:
-        inside = found.group(1)
-        names = [name for name, _ in fields_in(inside)]
+    def filled(found: re.Match[str]) -> str:
+        inside, name = found.groups()
+        if name is not None:
+            return value(name)
+        names = list(fields_in(inside))
         if not names:
             return found.group(0)
-        if any(not known.get(name) for name in names):
-            return ""
-        return FIELD.sub(lambda m: value(m.group(1)), inside)
+        return FIELD.sub(lambda m: value(m.group(1)), inside) if all(known.get(n) for n in names) else ""
 
-    # Filled parts are set aside while the rest is filled, so that a value with braces in it is never read again.
-    pieces: list[str] = []
-
-    def keep(found: re.Match[str]) -> str:
-        pieces.append(part(found))
-        return f"\x00{len(pieces) - 1}\x00"
-
-    rest = FIELD.sub(lambda m: value(m.group(1)), _PART.sub(keep, text.replace("\x00", "")))
-    whole = re.sub(r"\x00(\d+)\x00", lambda m: pieces[int(m.group(1))], rest)
+    whole = _PART_OR_FIELD.sub(filled, text)
     return _GAPS.sub(lambda m: m.group(1) or m.group(2), whole).strip()

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
-_PART = re.compile(r"(\d+(?:\.\d+)?)\s*(h|hours?|min|minutes?|m|s|sec|seconds?)?\s*", re.I)
+_PART = re.compile(r"(\d+(?:[.,]\d+)?)\s*(hours?|h|minutes?|min|m|seconds?|sec|s)?\s*", re.I)
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
 _CLOCK = re.compile(r"([01]?\d|2[0-3])[:.h]([0-5]\d)")
 
@@ -20,9 +21,9 @@ def seconds(text: str) -> float:
         if not found or (found.group(2) is None and (parts or found.end() < len(text))):
             raise ValueError(text)
         unit = (found.group(2) or "s").lower()
-        total += float(found.group(1)) * (3600 if unit[0] == "h" else 60 if unit[0] == "m" else 1)
+        total += float(found.group(1).replace(",", ".")) * (3600 if unit[0] == "h" else 60 if unit[0] == "m" else 1)
         at, parts = found.end(), parts + 1
-    if not parts:
+    if not parts or not math.isfinite(total):
         raise ValueError(text)
     return total
 
@@ -32,7 +33,10 @@ def number(text: str) -> float:
     text = text.strip()
     if not _NUMBER.fullmatch(text):
         raise ValueError(text)
-    return float(text.replace(",", "."))
+    value = float(text.replace(",", "."))
+    if not math.isfinite(value):
+        raise ValueError(text)
+    return value
 
 
 def yes_no(text: str) -> bool:
@@ -65,8 +69,8 @@ class Span:
         return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
 
     def __str__(self) -> str:
-        low = "" if self.low is None else f"{self.low:g}"
-        high = "" if self.high is None else f"{self.high:g}"
+        low = "" if self.low is None else f"{self.low:.10g}"
+        high = "" if self.high is None else f"{self.high:.10g}"
         if low == high:
             return low or "any"
         if not low:

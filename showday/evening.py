@@ -1,0 +1,154 @@
+"""Tonight at a glance: every playbook with its run, what is owed, and what to go on with. For every front end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from showday.desk import Desk
+from showday.log.records import RunRecord
+from showday.memory import past_run
+from showday.opening import GO_ON_WITHIN, moment
+from showday.playbook.conditions import holds
+from showday.review.brief import PastRun
+from showday.run import events as ev
+from showday.run.progress import current, progress
+from showday.run.state import RunState
+from showday.run.touring import ToFix
+
+MOST_UNFINISHED = 6
+"""Unfinished runs of other days that are listed; more would push tonight off a small screen (a choice of this program)."""
+MOST_RECENT = 60
+"""Newest runs looked at for tonight's when no show says which they are (a choice of this program)."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunGlance:
+    """One run in short. Texts are foreign: show them as plain text."""
+
+    record: RunRecord
+    status: str
+    """`at 12 of 40: 1 later`, `complete: 40 good`, `stopped: 38 good, 2 open`."""
+    next: str = ""
+    """What stands before the person when the run goes on."""
+    owed: tuple[str, ...] = ()
+    """Musts that are owed, in words."""
+
+    @property
+    def unfinished(self) -> bool:
+        """Whether the run can be gone on with."""
+        return not self.record.outcome
+
+
+@dataclass(frozen=True, slots=True)
+class PlaybookGlance:
+    """A playbook of the day and its newest run of tonight."""
+
+    id: str
+    title: str
+    phase: str
+    run: RunGlance | None = None
+    unfit: str = ""
+    """The conditions that tonight does not meet; empty when the playbook is for tonight."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evening:
+    """All of it."""
+
+    playbooks: tuple[PlaybookGlance, ...]
+    go_on: tuple[RunGlance, ...] = ()
+    """Unfinished runs of tonight, newest first."""
+    left_open: tuple[RunGlance, ...] = ()
+    """Unfinished runs of other days, newest first, not more than `MOST_UNFINISHED`."""
+    more_open: int = 0
+    """How many more of those there are."""
+    owed: tuple[tuple[str, str], ...] = ()
+    """Musts owed by tonight's runs: title of the run, the step."""
+    to_fix: tuple[ToFix, ...] = ()
+    """Open to-fix items, oldest first."""
+
+
+def evening(desk: Desk) -> Evening:
+    """What tonight's screen says."""
+    now = desk.world.clock.now()
+    tonight = [_glance(desk, record) for record in tonights_runs(desk, now)]
+    ours = {glance.record.id for glance in tonight}
+    others = [record for record in desk.unfinished() if record.id not in ours]
+    newest: dict[str, RunGlance] = {}
+    for glance in tonight:
+        newest.setdefault(glance.record.playbook, glance)
+    return Evening(
+        playbooks=tuple(_playbooks(desk, newest)),
+        go_on=tuple(glance for glance in tonight if glance.unfinished),
+        left_open=tuple(_glance(desk, record) for record in others[:MOST_UNFINISHED]),
+        more_open=max(0, len(others) - MOST_UNFINISHED),
+        owed=tuple((g.record.title, text) for g in newest.values() for text in g.owed),
+        to_fix=tuple(desk.book().open_items()),
+    )
+
+
+def tonights_runs(desk: Desk, now: datetime) -> list[RunRecord]:
+    """Runs of tonight's show, newest first; without a show those of none that were touched in the last 24 hours."""
+    show = desk.tonight()
+    if show is None:
+        recent = desk.keeper.runs(limit=MOST_RECENT)
+        return [r for r in recent if not r.show and now - moment(r.last) < GO_ON_WITHIN]
+    here = desk.book().same_place(show.venue)
+    return [r for r in desk.keeper.runs(venue_ids=here) if r.show == desk.show]
+
+
+def _playbooks(desk: Desk, newest: dict[str, RunGlance]) -> list[PlaybookGlance]:
+    conditions = desk.conditions()
+    made = []
+    for id in sorted(desk.library.playbooks, key=lambda i: (desk.library.playbooks[i].order, i)):
+        book = desk.library.playbooks[id]
+        unfit = "" if holds(book.when, conditions) else ", ".join(map(str, book.when))
+        made.append(PlaybookGlance(id, str(book.title), str(book.phase), newest.get(id), unfit))
+    return made
+
+
+def _glance(desk: Desk, record: RunRecord) -> RunGlance:
+    run = past_run(desk.keeper, record, desk.plan_of)
+    if run is None:
+        return RunGlance(record, "cannot be read; `showday log check` says why")
+    step = current(run.state) if not record.outcome else None
+    return RunGlance(record, status_of(run), step.do if step else "", _owed(run.state))
+
+
+def status_of(run: PastRun) -> str:
+    """How far a run has come, in a few words."""
+    state = run.state
+    if not state.plan.steps:
+        walk = state.walk or (state.walks[-1] if state.walks else None)
+        words = run.record.outcome or "open"
+        return f"{walk.title}: {walk.outcome or words}" if walk else words
+    done = progress(state)
+    if run.record.outcome:
+        return f"{run.record.outcome}: {done.counts()}"
+    rest = ", ".join(f"{n} {word}" for n, word in ((done.fault, "fault"), (done.later, "later")) if n)
+    return f"at {min(done.done + 1, done.total)} of {done.total}" + (f": {rest}" if rest else "")
+
+
+def _owed(state: RunState) -> tuple[str, ...]:
+    """Musts put off; of a run that was stopped also those never answered."""
+    over = bool(state.outcome)
+    musts = [state.planned(key) for key in progress(state).musts_owed]
+    due = [step for step in musts if over or state.step(step.key).result == ev.LATER]
+    return tuple(f"{step.do} ({step.about})" if step.about and step.about not in step.do else step.do for step in due)
+
+
+def ago(then: datetime, now: datetime) -> str:
+    """`just now`, `20 min ago`, `3 h ago`, `yesterday`, `12 days ago`."""
+    gone = now - then
+    if gone < timedelta(minutes=1):
+        return "just now"
+    if gone < timedelta(hours=1):
+        return f"{gone // timedelta(minutes=1)} min ago"
+    if gone < timedelta(hours=24):
+        return f"{gone // timedelta(hours=1)} h ago"
+    days = gone // timedelta(days=1)
+    return "yesterday" if days == 1 else f"{days} days ago"
+
+
+__all__ = ["Evening", "PlaybookGlance", "RunGlance", "ago", "evening", "status_of", "tonights_runs"]

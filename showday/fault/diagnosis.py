@@ -1,0 +1,260 @@
+"""What a fault tree means in numbers: causes with odds, checks that tell, fixes that cure, and help.
+
+The model of decision-theoretic troubleshooting (Heckerman, Breese and Rommelse, CACM 38(3), 1995; Jensen et al., AI EDAM
+15, 2001): exactly one cause is present, steps are independent given the cause, the outcome of a fix is seen at once, and
+help always ends it. Times are seconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from showday.errors import ShowdayError
+
+UNASKED = -1
+NO_ANSWER = -2
+"""Codes of a question that was not asked, and of one that was asked and told nothing ("don't know")."""
+
+
+class Contradiction(ShowdayError):
+    """The answers so far leave no cause possible."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A check: `likelihood[answer][cause]` is P(answer | cause), each cause's column summing to 1."""
+
+    id: str
+    seconds: float
+    answers: tuple[str, ...]
+    likelihood: tuple[tuple[float, ...], ...]
+    after: int = 0
+    """Bit mask of steps that must come before: bit i is question i, bit len(questions)+j is action j."""
+    group: int = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """A fix: `cures[cause]` is the chance that it restores sound when that cause is present.
+
+    `seconds` are paid always; `repair` only when the cause it looks for is there (look, then fix).
+    """
+
+    id: str
+    seconds: float
+    cures: tuple[float, ...]
+    repair: float = 0.0
+    after: int = 0
+    group: int = -1
+    workaround: bool = False
+    uses: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """Causes with their prior, every step, the time until help, and the opening times of groups."""
+
+    causes: tuple[str, ...]
+    prior: tuple[float, ...]
+    questions: tuple[Question, ...] = ()
+    actions: tuple[Action, ...] = ()
+    help_seconds: float = 300.0
+    groups: tuple[float, ...] = ()
+
+    @property
+    def steps(self) -> int:
+        """Number of questions and actions."""
+        return len(self.questions) + len(self.actions)
+
+    def step_id(self, index: int) -> str:
+        """Id of a step by its bit."""
+        count = len(self.questions)
+        return self.questions[index].id if index < count else self.actions[index - count].id
+
+    def index(self, id: str) -> int:
+        """Bit of a step by its id; KeyError when there is none."""
+        for i in range(self.steps):
+            if self.step_id(i) == id:
+                return i
+        raise KeyError(id)
+
+    def after(self, index: int) -> int:
+        """Bit mask of the steps that must come before a step."""
+        count = len(self.questions)
+        return self.questions[index].after if index < count else self.actions[index - count].after
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """Where a walk stands: the weight of each cause, which steps are done, which groups are open.
+
+    Weights need not sum to 1: they are P(cause and all outcomes so far), so their sum is P(outcomes so far).
+    """
+
+    weights: tuple[float, ...]
+    done: int = 0
+    opened: int = 0
+
+    @property
+    def mass(self) -> float:
+        """Sum of the weights."""
+        return sum(self.weights)
+
+    def odds(self) -> tuple[float, ...]:
+        """The causes' probabilities; Contradiction when no cause is possible."""
+        total = self.mass
+        if total <= 0.0:
+            raise Contradiction(
+                "The answers contradict each other: no cause fits them all.", "Take one back, or go on as if unasked."
+            )
+        return tuple(w / total for w in self.weights)
+
+
+def begin(model: Model) -> Belief:
+    """Before any step."""
+    return Belief(model.prior)
+
+
+def after_answer(model: Model, belief: Belief, question: int, answer: int) -> Belief:
+    """After an answer: weights times P(answer | cause). `NO_ANSWER` leaves them as they are."""
+    asked = model.questions[question]
+    weights = belief.weights
+    if answer != NO_ANSWER:
+        weights = tuple(w * p for w, p in zip(weights, asked.likelihood[answer], strict=True))
+    return Belief(weights, belief.done | 1 << question, _open(belief.opened, asked.group))
+
+
+def after_failure(model: Model, belief: Belief, action: int) -> Belief:
+    """After a fix that did not help: weights times (1 - chance of curing)."""
+    tried = model.actions[action]
+    weights = tuple(w * (1.0 - s) for w, s in zip(belief.weights, tried.cures, strict=True))
+    return Belief(weights, belief.done | 1 << len(model.questions) + action, _open(belief.opened, tried.group))
+
+
+def put_aside(belief: Belief, step: int) -> Belief:
+    """After "can't now": nothing is learned, and the step is not suggested."""
+    return Belief(belief.weights, belief.done | 1 << step, belief.opened)
+
+
+def _open(opened: int, group: int) -> int:
+    return opened | 1 << group if group >= 0 else opened
+
+
+def opening(model: Model, opened: int, group: int) -> float:
+    """Seconds to open a group, 0 when there is none or it is open."""
+    return model.groups[group] if group >= 0 and not opened >> group & 1 else 0.0
+
+
+def available(model: Model, belief: Belief) -> list[int]:
+    """Steps that may come next: not done, and everything they must come after is done."""
+    free = (i for i in range(model.steps) if not belief.done >> i & 1)
+    return [i for i in free if model.after(i) & ~belief.done == 0]
+
+
+@dataclass(frozen=True, slots=True)
+class Strategy:
+    """What to do, and what after each outcome. `step` is a step's id, or empty for help (a leaf).
+
+    Outcomes of a check are its answers; a fix has one, `no change`: when it works the walk is over.
+    """
+
+    step: str = ""
+    then: tuple[tuple[str, Strategy], ...] = ()
+
+
+HELP = Strategy()
+"""Calling for help: always ends it."""
+FAILED = "no change"
+
+
+def price(model: Model, strategy: Strategy, belief: Belief | None = None) -> float:
+    """Expected time to restored sound: the sum over all leaves of P(leaf) times the time to it.
+
+    An outcome that the strategy does not name is taken as a call for help. KeyError on an unknown step.
+    """
+    start = belief or begin(model)
+    return _cost(model, strategy, start) / start.mass if start.mass > 0 else 0.0
+
+
+def _cost(model: Model, strategy: Strategy, belief: Belief) -> float:
+    """Expected seconds times the probability of getting here."""
+    mass = belief.mass
+    if mass <= 0.0:
+        return 0.0
+    if not strategy.step:
+        return mass * model.help_seconds
+    index = model.index(strategy.step)
+    then = dict(strategy.then)
+    if index < len(model.questions):
+        asked = model.questions[index]
+        total = mass * (asked.seconds + opening(model, belief.opened, asked.group))
+        for code, label in enumerate(asked.answers):
+            total += _cost(model, then.get(label, HELP), after_answer(model, belief, index, code))
+        return total
+    action = index - len(model.questions)
+    tried = model.actions[action]
+    total = mass * (tried.seconds + opening(model, belief.opened, tried.group))
+    total += tried.repair * sum(w for w, s in zip(belief.weights, tried.cures, strict=True) if s > 0)
+    return total + _cost(model, then.get(FAILED, HELP), after_failure(model, belief, action))
+
+
+def lower_bound(model: Model, belief: Belief | None = None) -> float:
+    """Least expected time if the cause were known at once: sum of P(cause) times the best sequence for it.
+
+    Full observability, Jensen et al. 2001, definition 4. No strategy can be quicker.
+    """
+    start = belief or begin(model)
+    total = 0.0
+    for cause, odds in enumerate(start.odds()):
+        if odds > 0:
+            total += odds * _known_cause(model, start, cause)
+    return total
+
+
+def _known_cause(model: Model, belief: Belief, cause: int) -> float:
+    """Best expected time when the cause is known: fixes by chance over time, help when that is quicker.
+
+    Constraints and opening times of other steps are left out, which keeps it a bound from below.
+    """
+    options = []
+    for index, action in enumerate(model.actions):
+        chance = action.cures[cause]
+        if chance > 0 and not belief.done >> len(model.questions) + index & 1:
+            options.append((chance / (action.seconds + action.repair), chance, action.seconds + action.repair))
+    best, spent, left = model.help_seconds, 0.0, 1.0
+    for _, chance, seconds in sorted(options, reverse=True):
+        spent += left * seconds
+        left *= 1.0 - chance
+        best = min(best, spent + left * model.help_seconds)
+    return best
+
+
+def evidence(model: Model, outcomes: Sequence[tuple[str, str]], invalid: Mapping[str, Sequence[str]]) -> Belief:
+    """The belief after outcomes (step id, outcome) in the order they came.
+
+    `invalid` names, for a step, the checks whose answers no longer count after it; those may be asked again.
+    Outcomes: an answer of the check, "don't know", "can't now", or `no change`. Unknown ids are passed over, for
+    a tree may have changed since the walk began.
+    """
+    standing: dict[str, str] = {}
+    for id, outcome in outcomes:
+        standing[id] = outcome
+        for check in invalid.get(id, ()):
+            standing.pop(check, None)
+    belief = begin(model)
+    for id, outcome in standing.items():
+        try:
+            index = model.index(id)
+        except KeyError:
+            continue
+        if index >= len(model.questions):
+            failed = outcome == FAILED
+            belief = after_failure(model, belief, index - len(model.questions)) if failed else put_aside(belief, index)
+            continue
+        labels = model.questions[index].answers
+        if outcome in labels:
+            belief = after_answer(model, belief, index, labels.index(outcome))
+        else:
+            belief = put_aside(belief, index)
+    return belief

@@ -1,0 +1,1 @@
+"""The log: a durable, append-only record of everything a person entered."""

@@ -1,0 +1,436 @@
+"""The log in SQLite: append-only, one transaction an append, durable when `append` returns.
+
+The only module that knows the database. A `Log` belongs to the thread that opened it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+import tempfile
+import time
+from collections.abc import Callable, Collection, Iterator, Sequence
+from pathlib import Path
+from typing import Any, Self
+
+from showday import paths
+from showday.errors import LogTrouble
+from showday.log import checks, codec, places, schema, trouble
+from showday.log.records import EntryRefused, RunRecord, Snapshot, in_order, snapshot_hash
+from showday.log.schema import MIGRATIONS
+from showday.run import events as ev
+from showday.run.events import Entry
+
+BUSY = 3.0
+"""Seconds to wait for another program to let go of the log."""
+_OLDEST = (3, 37)
+"""STRICT tables (sqlite.org/stricttables.html)."""
+
+Connect = Callable[[str, float], sqlite3.Connection]
+
+_COLUMNS = "id, stream, seq, at, elapsed, kind, body"
+_PUT = f"INSERT INTO entry ({_COLUMNS}, family) VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING"
+# Through bytes, because a file's name or text may hold what Python lets stand in text and SQLite does not.
+_PUT_SNAPSHOT = """INSERT INTO snapshot (hash, kind, name, text) VALUES (?, ?, CAST(? AS TEXT), CAST(? AS TEXT))
+                   ON CONFLICT (hash) DO NOTHING"""
+_SNAPSHOTS = "SELECT hash, kind, CAST(name AS BLOB), CAST(text AS BLOB) FROM snapshot"
+_PUT_RUN = "INSERT OR REPLACE INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+_COUNT_IN = """UPDATE run SET top = ?, last = max(last, ?), answers = answers + ?, walks = walks + ?,
+               notes = notes + ? WHERE id = ? AND top < ?"""
+_RUN_COLUMNS = "id, playbook, title, venue, show, started, last, outcome, answers, walks, notes"
+
+_COUNTS = {ev.StepAnswered: (1, 0, 0), ev.WalkOpened: (0, 1, 0), ev.NoteAdded: (0, 0, 1)}
+_ANEW = (ev.RunStarted, ev.RunFinished, ev.Undone)
+"""Events after which a run's record is made anew; the others are counted in."""
+
+
+def connect(path: str, busy: float) -> sqlite3.Connection:
+    """A connection with no transactions but those asked for."""
+    return sqlite3.connect(path, timeout=busy, isolation_level=None)
+
+
+class Log:
+    """The open log. Every method raises LogTrouble when the file does not do what is asked."""
+
+    def __init__(self, db: sqlite3.Connection, path: Path | None, busy: float) -> None:
+        self._db = db
+        self.path = path
+        """The file; None when the log is only in memory."""
+        self._where = trouble.named(path or "in memory")
+        self._busy = self._waits = busy
+        self._file = _identity(path) if path and _pragma(db, "journal_mode") == "wal" else None
+        self._look_again = 0.0
+        self._touring: tuple[tuple[int, int], list[Entry]] | None = None
+
+    @classmethod
+    def open(
+        cls,
+        path: Path,
+        *,
+        create: bool = True,
+        busy: float = BUSY,
+        wal: bool | None = None,
+        migrations: Sequence[Sequence[str]] = MIGRATIONS,
+        connect: Connect = connect,
+    ) -> Log:
+        """Open the log; make its folder and file when they are not there and `create`; update an older form.
+
+        `busy` is how long to wait for another program, in seconds; `wal` False does without the write-ahead log,
+        None decides by the file system. LogTrouble when the file is newer, something else, damaged, locked,
+        read-only, or cannot be made.
+        """
+        path = path.absolute()
+        places.look(path, create)
+        db: sqlite3.Connection | None = None
+        with _telling(trouble.named(path), busy):
+            try:
+                db = connect(str(path), busy)
+                _prepare(db, path, not paths.may_be_remote(path) if wal is None else wal, migrations)
+                return cls(db, path, busy)
+            except BaseException:
+                if db is not None:
+                    db.close()
+                raise
+
+    @classmethod
+    def in_memory(cls) -> Log:
+        """A log that is gone when it is closed."""
+        db = connect(":memory:", BUSY)
+        _set_up(db)
+        schema.migrate(db, MIGRATIONS)
+        return cls(db, None, BUSY)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Fold the write-ahead log into the one file, unless another program reads it, and let go."""
+        with contextlib.suppress(sqlite3.Error):
+            self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        self._db.close()
+
+    def wait_at_most(self, seconds: float | None) -> None:
+        """Wait this long for another program from now on; None is as long as at the opening."""
+        self._waits = self._busy if seconds is None else seconds
+        self._db.execute(f"PRAGMA busy_timeout = {round(self._waits * 1000)}")
+
+    # -- writing -----------------------------------------------------------------------------------------------
+
+    def append(self, entries: Sequence[Entry], snapshots: Sequence[Snapshot] = ()) -> None:
+        """Write all or nothing; durable on return.
+
+        An entry or snapshot that is there already with the same content is passed over, so that a try can be
+        repeated. EntryRefused when it is there with other content, or is no text that a database takes.
+        """
+
+        def work() -> None:
+            for snapshot in snapshots:
+                self._put_snapshot(snapshot)
+            anew: dict[str, None] = {}
+            for entry in entries:
+                if self._put(entry) and entry.stream not in anew and not self._count_in(entry):
+                    anew[entry.stream] = None
+            for stream in anew:
+                self._make_record(stream)
+
+        self._transact(work)
+
+    def keep(self, kind: str, name: str, text: str) -> str:
+        """Keep a text as a snapshot; its hash."""
+        snapshot = Snapshot(snapshot_hash(kind, text), kind, name, text)
+        self.append((), (snapshot,))
+        return snapshot.hash
+
+    def rebuild(self) -> None:
+        """Make the records of all runs anew from their entries."""
+
+        def work() -> None:
+            self._db.execute("DELETE FROM run")
+            runs = self._db.execute("SELECT DISTINCT stream FROM entry WHERE kind = 'run-started'").fetchall()
+            for (stream,) in runs:
+                self._make_record(stream)
+
+        self._transact(work)
+
+    def _transact(self, work: Callable[[], None], begin: str = "BEGIN IMMEDIATE") -> None:
+        db = self._db
+        try:
+            if self.path is not None and self._file is not None:
+                self._still_there(self.path)
+            db.execute(begin)
+            try:
+                work()
+                db.execute("COMMIT")
+            except BaseException:
+                if db.in_transaction:
+                    with contextlib.suppress(sqlite3.Error):
+                        db.execute("ROLLBACK")
+                raise
+        except sqlite3.Error as error:
+            raise _told(error, self._where, self._waits) from error
+
+    def _still_there(self, path: Path) -> None:
+        """Look whether the file is where it was, at most once a second.
+
+        SQLite does so by itself only without a write-ahead log; with one it goes on writing into the lost file.
+        """
+        now = time.monotonic()
+        if now >= self._look_again:
+            if _identity(path) != self._file:
+                raise trouble.moved(self._where)
+            self._look_again = now + 1.0
+
+    def _put(self, entry: Entry) -> bool:
+        """Write one entry; False when it was there already."""
+        kind, body = codec.encode(entry.event)
+        family = codec.family(kind)
+        if isinstance(entry.event, codec.Unknown):
+            beside = self._db.execute("SELECT family FROM entry WHERE stream = ? LIMIT 1", (entry.stream,)).fetchone()
+            family = beside[0] if beside else family
+        row = (entry.id, entry.stream, entry.seq, entry.at, entry.elapsed, kind, body)
+        try:
+            if self._db.execute(_PUT, (*row, family)).rowcount == 1:
+                return True
+        except (UnicodeError, OverflowError, sqlite3.IntegrityError) as error:
+            raise EntryRefused(
+                f"Entry {trouble.named(entry.id)} is not fit for the log: {trouble.named(error)}."
+            ) from error
+        there = self._db.execute(f"SELECT {_COLUMNS} FROM entry WHERE id = ?", (entry.id,)).fetchone()
+        if there != row and checks.entry_of(there) != entry:
+            raise EntryRefused(
+                f"An entry with the id {trouble.named(entry.id)} is in the log already and says something else.",
+                "The one in the log stays.",
+            )
+        return False
+
+    def _put_snapshot(self, snapshot: Snapshot) -> None:
+        what = f"The snapshot '{trouble.named(snapshot.name)}'"
+        if snapshot.hash != snapshot_hash(snapshot.kind, snapshot.text):
+            raise EntryRefused(f"{what} is not the text that it says it is.")
+        name, text = (part.encode("utf-8", "surrogatepass") for part in (snapshot.name, snapshot.text))
+        try:
+            self._db.execute(_PUT_SNAPSHOT, (snapshot.hash, snapshot.kind, name, text))
+        except UnicodeError as error:
+            raise EntryRefused(f"{what} is not fit for the log: {trouble.named(error)}.") from error
+
+    def _count_in(self, entry: Entry) -> bool:
+        """Count a new entry into its run's record; False when the record has to be made anew for that."""
+        made = type(entry.event)
+        if made in codec.TOURING_TYPES:
+            return True
+        if made in _ANEW:
+            return False
+        counts = _COUNTS.get(made, (0, 0, 0))
+        values = (entry.seq, entry.at, *counts, entry.stream, entry.seq)
+        return self._db.execute(_COUNT_IN, values).rowcount == 1
+
+    def _make_record(self, stream: str) -> None:
+        row = checks.record_row(self._entries(stream))
+        if row is not None:
+            self._db.execute(_PUT_RUN, row)
+
+    # -- reading -----------------------------------------------------------------------------------------------
+
+    def entries(self, stream: str) -> list[Entry]:
+        """A stream's entries by (seq, at, id). One that cannot be read is there as `codec.Unknown`."""
+        with _telling(self._where, self._waits):
+            return self._entries(stream)
+
+    def touring(self) -> list[Entry]:
+        """All entries of venues, shows and to-fix items, each stream whole and in order."""
+        with _telling(self._where, self._waits):
+            # Asked for at every step but changed once an evening: read again only when something was written.
+            now = (int(_pragma(self._db, "data_version")), self._db.total_changes)
+            if self._touring is None or self._touring[0] != now:
+                rows = self._db.execute(f"SELECT {_COLUMNS} FROM entry WHERE family = 'touring'")
+                self._touring = now, in_order(map(checks.entry_of, rows))
+            return list(self._touring[1])
+
+    def runs(
+        self, venue_ids: Collection[str] | None = None, unfinished: bool = False, limit: int | None = None
+    ) -> list[RunRecord]:
+        """Runs, newest first: of these venues (None: of all), only unfinished ones, at most `limit`."""
+        asked, given = _where(venue_ids, unfinished)
+        sql = f"SELECT {_RUN_COLUMNS} FROM run {asked} ORDER BY started DESC, id DESC LIMIT ?"
+        with _telling(self._where, self._waits):
+            return [RunRecord(*row) for row in self._db.execute(sql, (*given, -1 if limit is None else limit))]
+
+    def entries_of(
+        self, kinds: Collection[str], venue_ids: Collection[str] | None = None, limit: int | None = None
+    ) -> list[Entry]:
+        """Entries of some kinds (words of `codec.KINDS`) in the newest `limit` runs of these venues, by run."""
+        asked, given = _where(venue_ids, False)
+        columns = ", ".join(f"entry.{name}" for name in _COLUMNS.split(", "))
+        sql = f"""SELECT {columns}
+                  FROM (SELECT id, started FROM run {asked} ORDER BY started DESC, id DESC LIMIT ?) AS asked
+                  CROSS JOIN entry ON entry.stream = asked.id AND entry.kind IN ({_marks(kinds)})
+                  ORDER BY asked.started DESC, asked.id DESC, entry.seq, entry.at, entry.id"""
+        values = (*given, -1 if limit is None else limit, *kinds)
+        with _telling(self._where, self._waits):
+            return [checks.entry_of(row) for row in self._db.execute(sql, values)]
+
+    def all_streams(self) -> list[str]:
+        """The id of every run, venue, show and to-fix item."""
+        with _telling(self._where, self._waits):
+            return [stream for (stream,) in self._db.execute("SELECT DISTINCT stream FROM entry ORDER BY stream")]
+
+    def text_of(self, hash: str) -> str | None:
+        """The text of a snapshot; None when there is none of this hash."""
+        with _telling(self._where, self._waits):
+            row = self._db.execute(f"{_SNAPSHOTS} WHERE hash = ?", (hash,)).fetchone()
+        return None if row is None else checks.snapshot_of(row).text
+
+    def snapshots(self) -> Iterator[Snapshot]:
+        """Every snapshot."""
+        with _telling(self._where, self._waits):
+            yield from map(checks.snapshot_of, self._db.execute(f"{_SNAPSHOTS} ORDER BY hash"))
+
+    def _entries(self, stream: str) -> list[Entry]:
+        return [checks.entry_of(row) for row in self._rows(stream)]
+
+    def _rows(self, stream: str) -> list[checks.Row]:
+        sql = f"SELECT {_COLUMNS} FROM entry WHERE stream = ? ORDER BY seq, at, id"
+        return self._db.execute(sql, (stream,)).fetchall()
+
+    # -- care --------------------------------------------------------------------------------------------------
+
+    def check(self, replay: checks.Replay | None = None) -> list[str]:
+        """What is wrong with the log, in sentences; nothing is changed.
+
+        `replay` is given each run whose entries can be read, and says what is wrong with it or None.
+        """
+        found = checks.Findings()
+        try:
+            self._transact(lambda: self._look_inside(found, replay), "BEGIN")
+        except LogTrouble as error:
+            found.add("faults in the file", str(error))
+        return found.sentences()
+
+    def _look_inside(self, found: checks.Findings, replay: checks.Replay | None) -> None:
+        for (said,) in self._db.execute("PRAGMA integrity_check"):
+            if said != "ok":
+                found.add("faults in the file", f"The file is damaged: {said}.")
+        kept = set()
+        for row in self._db.execute(_SNAPSHOTS):
+            kept.add(row[0])
+            checks.look_at_snapshot(found, checks.snapshot_of(row))
+        held = {row[0]: row for row in self._db.execute("SELECT * FROM run")}
+        for (stream,) in self._db.execute("SELECT DISTINCT stream FROM entry").fetchall():
+            checks.look_at_stream(found, self._rows(stream), held.pop(stream, None), kept, replay)
+        for stream in held:
+            found.add("wrong records", f"The record of run {stream} has no entries.")
+
+    def backup(self, path: Path) -> None:
+        """Copy the whole log, checked, to `path`; an older copy there is replaced only by a good one.
+
+        Works while this or another program writes. LogTrouble when `path` is the log itself or something else.
+        """
+        path = path.absolute()
+        try:
+            places.refuse_target(path, self.path)
+            path.parent.mkdir(parents=True, exist_ok=True)
+            self._transact(lambda: _copy(self._db, path.resolve()), "BEGIN")
+        except OSError as error:
+            raise LogTrouble(f"No copy was made at {trouble.named(path)}: {trouble.named(error)}.") from error
+
+
+def _where(venue_ids: Collection[str] | None, unfinished: bool) -> tuple[str, tuple[str, ...]]:
+    parts = [] if venue_ids is None else [f"venue IN ({_marks(venue_ids)})"]
+    if unfinished:
+        parts.append("outcome = ''")
+    return ("WHERE " + " AND ".join(parts) if parts else ""), tuple(venue_ids or ())
+
+
+def _marks(values: Collection[str]) -> str:
+    return ", ".join("?" * len(values))
+
+
+def _pragma(db: sqlite3.Connection, name: str) -> Any:
+    return db.execute(f"PRAGMA {name}").fetchone()[0]
+
+
+def _identity(path: Path) -> tuple[int, int] | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
+def _told(error: sqlite3.Error, where: str, waited: float) -> Exception:
+    """The database's error as a sentence; a wrong use of it stays what it is."""
+    if isinstance(error, sqlite3.ProgrammingError):
+        return error
+    return trouble.from_database(getattr(error, "sqlite_errorname", ""), str(error), where, waited)
+
+
+@contextlib.contextmanager
+def _telling(where: str, waited: float) -> Iterator[None]:
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise _told(error, where, waited) from error
+
+
+def _prepare(db: sqlite3.Connection, path: Path, wal: bool, migrations: Sequence[Sequence[str]]) -> None:
+    """Make the connection ready; nothing is changed before the file is known to be a log that this program knows."""
+    where = trouble.named(path)
+    if sqlite3.sqlite_version_info < _OLDEST:
+        raise trouble.too_old(sqlite3.sqlite_version)
+    _set_up(db)
+    version = schema.version_of(db)
+    if version is None:
+        raise trouble.not_a_log(where)
+    if version > len(migrations):
+        raise trouble.newer(where, version, len(migrations))
+    if 0 < version < len(migrations):
+        _copy(db, places.free_name(path, version))
+    schema.migrate(db, migrations)
+    _choose_journal(db, wal)
+    # Takes the lock that every append needs and changes nothing: what is read-only or locked says so now.
+    db.execute("BEGIN IMMEDIATE")
+    db.execute("ROLLBACK")
+
+
+def _set_up(db: sqlite3.Connection) -> None:
+    """What every connection needs. `fullfsync` is what makes a commit durable on macOS and nothing elsewhere."""
+    for setting in (
+        "synchronous = FULL",
+        "fullfsync = ON",
+        "checkpoint_fullfsync = ON",
+        "foreign_keys = ON",
+        "recursive_triggers = ON",  # without it INSERT OR REPLACE would pass by the triggers that forbid deleting
+        "trusted_schema = OFF",
+    ):
+        db.execute(f"PRAGMA {setting}")
+
+
+def _choose_journal(db: sqlite3.Connection, wal: bool) -> None:
+    """The write-ahead log where it can be, else a journal that is cut off; both are durable with FULL."""
+    # Refused while another program has the file open in the other mode; that mode then serves as well.
+    with contextlib.suppress(sqlite3.OperationalError):
+        if not wal or db.execute("PRAGMA journal_mode = WAL").fetchone()[0] != "wal":
+            db.execute("PRAGMA journal_mode = TRUNCATE")
+
+
+def _copy(db: sqlite3.Connection, path: Path) -> None:
+    """Copy the database to `path` by way of a checked file beside it."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    os.close(handle)
+    part = Path(name)
+    try:
+        with contextlib.closing(connect(name, BUSY)) as copy:
+            # A first read takes the lock with patience; a copy begun without one would wait for it without end.
+            db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+            db.backup(copy)
+            copy.execute("PRAGMA journal_mode = DELETE")
+            if copy.execute("PRAGMA integrity_check").fetchone()[0] != "ok":
+                raise LogTrouble("The log is damaged, so no copy was made.", trouble.KEEP_AND_BEGIN)
+        paths.put_in_place(part, path)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise

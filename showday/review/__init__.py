@@ -1,0 +1,1 @@
+"""Reading the log back: what to know about a venue before going there again."""

@@ -1,0 +1,100 @@
+"""The brief as plain text and as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import Any
+
+from showday.review.brief import Brief, Failure, ReadingLine
+from showday.run.touring import ToFix
+from showday.text.safe import one_line
+from showday.text.values import duration
+
+HEADINGS = {
+    "contact": "Contacts",
+    "supply": "Supply",
+    "access": "Access",
+    "frequency": "Frequencies noted",
+    "note": "Notes",
+}
+Section = tuple[str, list[str]]
+"""A heading and its lines."""
+
+
+def sections(brief: Brief) -> list[Section]:
+    """The brief as headings with lines, most needed first; empty ones are left out."""
+    made: list[Section] = [
+        ("To fix, from here", [_item(i) for i in brief.to_fix_here]),
+        ("What failed here, and how it ended", [_failure(f) for f in brief.failures]),
+        *((HEADINGS[t], [f"{n.text} ({n.at[:10]})" for n in brief.notes(t)]) for t in _TOPIC_ORDER),
+        ("Readings, newest first", [_reading(r) for r in brief.readings]),
+        ("Noted during runs", [f"{n.date}  {n.about}: {n.text}" for n in brief.run_notes]),
+        ("Left out", [f"{n.date}  {n.about}{_because(n.text)}" for n in brief.left_out]),
+        ("Usual time here", [_time(t.playbook, t.section, t.median_s, t.times) for t in brief.times]),
+        ("Shows", _shows(brief)),
+        ("To fix, from elsewhere", [_item(i) for i in brief.to_fix_elsewhere]),
+    ]
+    return [(heading, lines) for heading, lines in made if lines]
+
+
+_TOPIC_ORDER = ("contact", "supply", "access", "frequency", "note")
+
+
+def title(brief: Brief) -> str:
+    """The venue's name, place and former names in one line."""
+    venue = brief.venue
+    place = ", ".join(part for part in (venue.town, venue.country) if part)
+    former = f", formerly {', '.join(venue.former)}" if venue.former else ""
+    return f"{venue.name}{f' ({place})' if place else ''}{former}"
+
+
+def brief_text(brief: Brief) -> str:
+    """The whole brief as plain text lines."""
+    out = [one_line(title(brief), 200), "=" * min(60, len(one_line(title(brief), 200)))]
+    found = sections(brief)
+    if not found:
+        out += ["", "Nothing is noted about this venue yet."]
+    for heading, lines in found:
+        out += ["", heading]
+        out += [f"  {one_line(line, 500)}" for line in lines]
+    return "\n".join(out) + "\n"
+
+
+def brief_data(brief: Brief) -> dict[str, Any]:
+    """The brief as plain data for JSON: the fields of `Brief`."""
+    return asdict(brief)
+
+
+def _because(text: str) -> str:
+    return f": {text}" if text else ""
+
+
+def _item(item: ToFix) -> str:
+    about = f" ({item.about})" if item.about else ""
+    uses = f"; used up: {item.uses}" if item.uses else ""
+    notes = f"; {'; '.join(item.notes)}" if item.notes else ""
+    return f"{item.opened[:10]}  {item.text}{about}{uses}{notes}"
+
+
+def _failure(failure: Failure) -> str:
+    cause = f"; cause: {failure.cause}" if failure.cause else ""
+    return f"{failure.date}  {failure.what}: {failure.ended}{cause}"
+
+
+def _reading(reading: ReadingLine) -> str:
+    values = [f"{value:g}{' OUTSIDE' if inside is False else ''} ({date})" for date, value, inside in reading.values]
+    return f"{reading.what} [{reading.unit}]: {', '.join(values)}"
+
+
+def _time(playbook: str, section: str, seconds: float, times: int) -> str:
+    return f"{playbook} / {section}: {duration(seconds)} (median of {times})"
+
+
+def _shows(brief: Brief) -> list[str]:
+    lines: list[str] = []
+    for show in brief.shows:
+        slot = f", stage {show.slot}" if show.slot else ""
+        runs: Iterable[str] = (f"{r.title} {r.outcome} ({r.counts})" for r in show.runs)
+        lines.append(f"{show.date}{slot}: {'; '.join(runs) or 'no runs'}")
+    return lines

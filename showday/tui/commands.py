@@ -1,0 +1,125 @@
+"""Every key of every screen in one table: footer, command palette, help and bindings are made from it.
+
+A key stands here once and so means the same on every screen. Only plain letters, digits, Enter, Esc, arrows and
+F-keys are used: other chords are swallowed by some terminals and cannot be pressed with one gloved hand.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.binding import Binding
+
+EVERYWHERE, RUN, WALK, INTERRUPTED = "everywhere", "run", "walk", "interrupted"
+"""Screens of this table; the screens of the evening below."""
+TONIGHT, SEARCH, BRIEF, PAST, PROBLEMS, HELP = "tonight", "search", "brief", "past", "problems", "help"
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One thing a person can do."""
+
+    id: str
+    """Name for remapping; the action of the same name (with `_`) is called on the screen or the app."""
+    keys: tuple[str, ...]
+    """Names of keys as the terminal library gives them; the first one is shown."""
+    label: str
+    """Two words at most, for the footer."""
+    help: str
+    """One sentence, for `?` and the command palette."""
+    where: tuple[str, ...]
+
+    @property
+    def action(self) -> str:
+        """Name of the action method without `action_`."""
+        return self.id.replace("-", "_")
+
+    @property
+    def key(self) -> str:
+        """The key as printed on the keyboard."""
+        return shown(self.keys[0])
+
+    @property
+    def all_keys(self) -> str:
+        """Every key as printed on the keyboard."""
+        return " ".join(shown(key) for key in self.keys)
+
+
+_SHOWN = {
+    "question_mark": "?",
+    "escape": "Esc",
+    "enter": "Enter",
+    "slash": "/",
+    "up": "Up",
+    "down": "Down",
+    "f1": "F1",
+    "f2": "F2",
+}
+
+DIGITS = tuple("123456789")
+
+
+def shown(key: str) -> str:
+    """A key's name as printed on the keyboard."""
+    return _SHOWN.get(key, key)
+
+
+COMMANDS: tuple[Command, ...] = (
+    # -- answers to a step ---------------------------------------------------------------------------------------
+    Command("good", ("g",), "good", "It is as wanted. In a fault walk: the sound is back.", (RUN, WALK)),
+    Command("must", ("m",), "confirm", "Confirm a must step; its own key, so that nobody taps through it.", (RUN,)),
+    Command("yes", ("y",), "go ahead", "The second key, where the first one is not enough.", (RUN, WALK)),
+    Command("fault", ("f",), "fault", "It is not as wanted: keep it as a fault and offer the way to find it.", (RUN,)),
+    Command("later", ("l",), "later", "Put it off; it stays owed and comes back at the next pause point.", (RUN,)),
+    Command("leave-out", ("o",), "left out", "Leave it out for good; asks for the reason.", (RUN,)),
+    Command("not-here", ("h",), "not here", "It does not apply here tonight.", (RUN,)),
+    Command("dont-know", ("d",), "don't know", "No answer to this one; the walk goes on without it.", (WALK,)),
+    Command("cant-now", ("c",), "can't now", "Cannot be done now; it is offered again before help.", (WALK,)),
+    # -- what belongs to a step ----------------------------------------------------------------------------------
+    Command("reading", ("r",), "reading", "Note the number of this step; typing the number does the same.", (RUN,)),
+    Command("note", ("n",), "note", "Write a few words into the log.", (RUN, WALK, INTERRUPTED)),
+    Command("undo", ("u",), "undo", "Take back the last answer, reading or note, as often as you like.", (RUN, WALK)),
+    Command("look-back", ("b",), "last again", "Look at the last one again.", (RUN, WALK)),
+    # -- moving --------------------------------------------------------------------------------------------------
+    Command("next", ("j", "down"), "next", "Go to the next step of the list without answering.", (RUN,)),
+    Command("previous", ("k", "up"), "before", "Go to the step before without answering.", (RUN,)),
+    Command("show-list", ("t",), "list", "Show the whole list, to take any step out of turn.", (RUN, WALK)),
+    Command("go-on", ("enter",), "go on", "Go on from a caution, a pause point or an interruption.", (RUN, INTERRUPTED)),
+    Command("interrupt", ("i",), "interrupt", "Leave at once: the place is kept, Enter goes on.", (RUN, WALK)),
+    Command("end", ("e",), "end", "End the run: complete, or stopped with what is still owed.", (RUN,)),
+    # -- everywhere ----------------------------------------------------------------------------------------------
+    Command("wrong", ("w",), "what's wrong", "Something is wrong: the list of faults, by what you hear.", (EVERYWHERE,)),
+    Command("away", ("a",), "who's away", "Say who is not here; their lines are not asked.", (RUN, WALK, TONIGHT)),
+    Command("light", ("s",), "sun/stage", "Change between the sun and the stage theme.", (EVERYWHERE,)),
+    Command("help", ("question_mark", "f1"), "help", "Every key of this screen.", (EVERYWHERE,)),
+    Command("palette", ("f2",), "commands", "Find a command by its name.", (EVERYWHERE,)),
+    Command("back", ("q", "escape"), "back", "Back to where you came from; nothing is lost.", (EVERYWHERE,)),
+    # -- screens of the evening: tonight, search, brief, past, problems, help ------------------------------------
+    Command("find", ("slash",), "find", "Find a playbook, a step or a fault by its words.", (EVERYWHERE,)),
+)
+
+
+def commands(where: str) -> list[Command]:
+    """The commands of one screen, in the order of the table, without those of everywhere."""
+    return [command for command in COMMANDS if where in command.where]
+
+
+def command(id: str) -> Command:
+    """The command of an id; KeyError when there is none."""
+    for found in COMMANDS:
+        if found.id == id:
+            return found
+    raise KeyError(id)
+
+
+def bindings(where: str) -> list[Binding]:
+    """Bindings of one screen, or of `EVERYWHERE` for the app; each carries its id, so it can be remapped."""
+    return [
+        Binding(",".join(c.keys), c.action, c.label, show=False, key_display=c.key, tooltip=c.help, id=c.id)
+        for c in commands(where)
+    ]
+
+
+def digit_bindings() -> list[Binding]:
+    """Digits choose the line of that number: action `choose(n)`."""
+    return [Binding(d, f"choose({d})", f"line {d}", show=False) for d in DIGITS]

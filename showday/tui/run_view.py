@@ -1,0 +1,194 @@
+"""What the run screen says, from the run's state alone."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from showday.run import events as ev
+from showday.run.plan import PlannedReading, PlannedSection, PlannedStep
+from showday.run.progress import completion_call, last_done, pause_reached, progress, returning
+from showday.run.state import FINISHED, RunState
+from showday.tui.lines import GAP, Line, say
+from showday.tui.standing import minutes_words
+
+MARKS = {ev.GOOD: "x", ev.FAULT: "!", ev.LATER: "~", ev.LEFT_OUT: "-", ev.NOT_HERE: "/", "": " "}
+"""One character for each result in lists; the word stands beside it."""
+
+
+def section_of(state: RunState, step: PlannedStep) -> PlannedSection:
+    """The section a step belongs to."""
+    return state.plan.sections[step.section]
+
+
+def title_of(state: RunState, step: PlannedStep | None) -> str:
+    """`Line check | Every input | 5 of 16`."""
+    if step is None:
+        return state.plan.title
+    mates = [s for s in state.plan.steps if s.section == step.section]
+    return f"{state.plan.title} | {section_of(state, step).title} | {mates.index(step) + 1} of {len(mates)}"
+
+
+def cautions_before(state: RunState, step: PlannedStep, seen: Collection[int]) -> tuple[str, ...]:
+    """Cautions of the playbook and the section that must be read before this step; `seen` are section indexes, -1
+    for the playbook. A section that was begun is not held up again."""
+    texts: list[str] = []
+    if -1 not in seen and not any(isinstance(e.event, ev.StepAnswered) for e in state.history):
+        texts += state.plan.caution
+    begun = any(state.step(s.key).result for s in state.plan.steps if s.section == step.section)
+    if step.section not in seen and not begun:
+        texts += section_of(state, step).caution
+    return tuple(texts)
+
+
+def caution_lines(state: RunState, step: PlannedStep, texts: tuple[str, ...]) -> list[Line]:
+    """The card that stands before the first step of a dangerous section."""
+    lines = [Line("title", "Before you begin"), GAP]
+    for text in texts:
+        lines += [Line("caution", f"! {text}"), GAP]
+    return [*lines, Line("why", f"then: {step.do}")]
+
+
+def banner_lines(state: RunState, step: PlannedStep | None, idle: float = 0.0) -> list[Line]:
+    """What happened before this moment: an absence, a pause point, a step that came back."""
+    lines = []
+    gap = _gap(state)
+    if gap is not None or idle:
+        lines += say("banner", _absence(state, gap if gap is not None else idle, back=gap is not None))
+        lines += [Line("note", f"you noted: {note}") for note in _cue(state)]
+    pause = pause_reached(state)
+    if pause and step is not None:
+        owed = progress(state).later
+        lines += say("banner", f"PAUSE POINT: {pause}" + (f" | {owed} owed" if owed else " | nothing owed"))
+    if step is not None and returning(state, step):
+        lines += say("banner", "CAME BACK: you put this off")
+    if step is not None and state.step(step.key).recheck:
+        lines += say("banner", "SOUND IS BACK: look at this step again")
+    return lines
+
+
+def _gap(state: RunState) -> float | None:
+    """Seconds of an absence that ended just now: nothing was answered since."""
+    for entry in reversed(state.history):
+        if isinstance(entry.event, ev.RunResumed):
+            return entry.event.gap
+        if not isinstance(entry.event, (ev.StepBegun, ev.NoteAdded, ev.AwayChanged)):
+            return None
+    return None
+
+
+def _cue(state: RunState) -> list[str]:
+    """Words left behind for oneself while away."""
+    cues: list[str] = []
+    away = False
+    for entry in state.history:
+        if isinstance(entry.event, ev.RunInterrupted):
+            cues, away = ([entry.event.cue] if entry.event.cue else []), True
+        elif away and isinstance(entry.event, ev.NoteAdded):
+            cues.append(entry.event.text)
+        elif isinstance(entry.event, ev.RunResumed):
+            away = False
+    return cues
+
+
+def _absence(state: RunState, seconds: float, back: bool) -> str:
+    words = f"AWAY {minutes_words(seconds)}" if back else f"NO KEY FOR {minutes_words(seconds)}"
+    last = last_done(state)
+    if last is None:
+        return words
+    about = f" ({last.about})" if last.about else ""
+    return f"{words}: last done was '{last.do}'{about}, b looks at it again"
+
+
+def step_lines(state: RunState, step: PlannedStep, *, ready: bool = False) -> list[Line]:
+    """The step, ready to do: danger first, then what to do, the state wanted, the reason.
+
+    `ready` is True when the second key of an irreversible step was pressed.
+    """
+    if section_of(state, step).mode == "do-confirm":
+        return _confirm_lines(state, step, ready)
+    return [*_head(state, step), *_danger(step, ready), GAP, Line("do", step.do), *_rest(state, step)]
+
+
+def _head(state: RunState, step: PlannedStep) -> list[Line]:
+    said = state.result_of(step)
+    parts = [step.about] if step.about else []
+    if said and said != ev.LATER:
+        reason = state.step(step.key).reason
+        parts.append(f"answered: {said}" + (f" ({reason})" if reason else ""))
+    about = " | ".join(parts)
+    if step.must:
+        return [Line("must", "! MUST" + (f" | {about}" if about else ""))]
+    return say("about", about)
+
+
+def _danger(step: PlannedStep, ready: bool) -> list[Line]:
+    lines = say("caution", f"! {step.caution}" if step.caution else "")
+    if step.irreversible:
+        lines += say("danger", f"! EVERYONE NOTICES: {step.irreversible}")
+        lines += say("danger", "Go ahead now." if ready else "Wait for the right moment, then y.")
+    return lines
+
+
+def _rest(state: RunState, step: PlannedStep) -> list[Line]:
+    lines = say("until", f"until  {step.until}" if step.until else "")
+    lines += _reading(state, step)
+    if step.why:
+        lines += [GAP, Line("why", f"{step.why} ({step.basis})" if step.basis else step.why)]
+    lines += [Line("note", f"note: {note}") for note in state.step(step.key).notes[-2:]]
+    return lines
+
+
+def reading_words(reading: PlannedReading) -> str:
+    """`peak, wanted -24 to -12 dBFS`."""
+    bounded = reading.low is not None or reading.high is not None
+    wanted = f"wanted {reading.wanted} {reading.unit}" if bounded else f"in {reading.unit}"
+    return f"{reading.name or 'reading'}, {wanted}"
+
+
+def _reading(state: RunState, step: PlannedStep) -> list[Line]:
+    if step.reading is None:
+        return []
+    held = state.step(step.key)
+    words = reading_words(step.reading)
+    if held.reading is None:
+        return [Line("reading", f"read   {words}: type the number")]
+    noted = f"{held.reading:g} {step.reading.unit}"
+    if held.inside is False:
+        return [Line("outside", f"! {noted} is OUTSIDE | {words}")]
+    return [Line("reading", f"read   {noted}{' is inside' if held.inside else ''} | {words}")]
+
+
+def row_words(state: RunState, step: PlannedStep, at: str = "") -> str:
+    """One row of a list: mark, what to do, what it is about, the result in words."""
+    said = state.result_of(step)
+    mark = ">" if step.key == at else MARKS[said]
+    about = f" | {step.about}" if step.about and step.about.split(", ")[-1] not in step.do else ""
+    return f"{mark} {'! ' if step.must else ''}{step.do}{about}{f' | {said}' if said else ''}"
+
+
+def _confirm_lines(state: RunState, step: PlannedStep, ready: bool) -> list[Line]:
+    """The whole section as one list: do it from memory, then confirm each."""
+    lines: list[Line] = [Line("about", "Do them all from memory, then confirm each:")]
+    for mate in state.plan.steps:
+        if mate.section != step.section:
+            continue
+        if mate.key != step.key:
+            lines.append(Line("done" if state.result_of(mate) else "open", row_words(state, mate)))
+            continue
+        lines += [*_head(state, step), *_danger(step, ready)]
+        lines += [Line("at", row_words(state, mate, step.key)), *_rest(state, step)]
+    return lines
+
+
+def end_lines(state: RunState) -> list[Line]:
+    """The last card: what the run came to, and what is missing."""
+    done = progress(state)
+    lines = [Line("big", completion_call(state)), GAP]
+    if state.phase == FINISHED:
+        return [*lines, Line("text", "Written down. q goes back, u takes the end back.")]
+    if done.can_complete:
+        lines.append(Line("text", "Say it aloud, then Enter calls it complete."))
+    else:
+        lines.append(Line("warning", "! Not complete: owed musts block it. t shows the list, e stops the run as it is."))
+    owed = [state.planned(key) for key in done.owed]
+    return [*lines, GAP, *(Line("open", row_words(state, step)) for step in owed)]

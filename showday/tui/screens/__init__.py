@@ -1,0 +1,1 @@
+"""One screen a file; each is the one coordinator of its widgets."""

@@ -1,0 +1,92 @@
+"""The lines that stand at one place on every screen of a run: what is owed, elapsed, and what is left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta, tzinfo
+
+from showday.run.progress import Progress
+from showday.run.touring import Show
+
+AFTER_MIDNIGHT = 6
+"""A slot before this hour belongs to the night of the show's day (common practice: the day ends at load-out)."""
+
+
+def clock_words(seconds: float) -> str:
+    """`6:40`, or `1:06:40` from an hour on."""
+    whole = max(0, int(seconds))
+    hours, rest = divmod(whole, 3600)
+    minutes, left = divmod(rest, 60)
+    return f"{hours}:{minutes:02d}:{left:02d}" if hours else f"{minutes}:{left:02d}"
+
+
+def minutes_words(seconds: float) -> str:
+    """`42 min`, `1 h 5 min`; under a minute in seconds."""
+    if seconds < 60:
+        return f"{int(seconds)} s"
+    hours, minutes = divmod(int(seconds) // 60, 60)
+    return f"{hours} h {minutes} min" if hours and minutes else f"{hours} h" if hours else f"{minutes} min"
+
+
+def slot_time(show: Show, zone: tzinfo | None) -> datetime | None:
+    """When the show begins, in UTC; None when the slot or the date is not known. `zone` None is this laptop's."""
+    try:
+        hour, minute = map(int, show.slot.split(":"))
+        day = datetime.strptime(show.date, "%Y-%m-%d").date()
+        local = datetime.combine(day, time(hour, minute))
+    except ValueError:
+        return None
+    if hour < AFTER_MIDNIGHT:
+        local += timedelta(days=1)
+    aware = local.replace(tzinfo=zone) if zone else local.astimezone()
+    return aware.astimezone(UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class TimeLeft:
+    """What the show says about time. Times in UTC, the changeover in seconds."""
+
+    slot: str = ""
+    slot_at: datetime | None = None
+    changeover: float | None = None
+
+    @classmethod
+    def of(cls, show: Show | None, zone: tzinfo | None = None) -> TimeLeft:
+        """What a show says; nothing when there is none."""
+        if show is None:
+            return cls()
+        seconds = show.changeover * 60 if show.changeover else None
+        return cls(show.slot, slot_time(show, zone), seconds)
+
+    def parts(self, started: datetime | None, now: datetime) -> list[str]:
+        """`changeover 6:40 left` and `slot 20:30 in 42 min`, as far as they are known.
+
+        The changeover ends at the slot; without a slot it is counted from the start of the run.
+        """
+        parts = []
+        if self.changeover is not None:
+            parts += self._changeover(self.changeover, started, now)
+        if self.slot_at is not None:
+            left = (self.slot_at - now).total_seconds()
+            when = f"in {minutes_words(left)}" if left >= 0 else f"was {minutes_words(-left)} ago"
+            parts.append(f"slot {self.slot} {when}")
+        return parts
+
+    def _changeover(self, length: float, started: datetime | None, now: datetime) -> list[str]:
+        end = self.slot_at or (started + timedelta(seconds=length) if started else None)
+        if end is None:
+            return []
+        left = (end - now).total_seconds()
+        if left > length:
+            return [f"changeover {minutes_words(length)}"]
+        return [f"changeover {clock_words(left)} left" if left >= 0 else "changeover is over"]
+
+
+def owed_words(done: Progress) -> str:
+    """`2 owed, 1 a must | 21 open, about 6 min`: the same order always."""
+    musts = sum(1 for key in done.musts_owed if key in done.owed)
+    owed = f"{done.later} owed" + (f", {musts} a must" if musts else "")
+    left = f"{done.open} open"
+    if done.usual_left:
+        left += f", usually {minutes_words(done.usual_left)}"
+    return f"{owed} | {left}"

@@ -1,0 +1,1 @@
+"""Widgets that only show what they are given and post messages."""

@@ -17,7 +17,7 @@ from showday.log.keeper import Keeper
 from showday.log.records import RunRecord, Snapshot, snapshot_hash
 from showday.playbook.search import Entry as Findable
 from showday.rig import model as rig_model
-from showday.rig.words import facts, rig_fields, thing_fields, thing_id
+from showday.rig.words import facts, named_things, rig_fields, thing_fields
 from showday.run import events as ev
 from showday.run import touring as tour
 from showday.run.plan import NO_PLAN, Plan, PlannedStep, make_plan, plan_from_json, plan_to_json
@@ -76,9 +76,9 @@ class Desk:
     def away(self) -> tuple[str, ...]:
         """Who is not here tonight: as the show says, else as the rig file says."""
         show = self.tonight()
-        if show is not None and show.away:
+        if show is not None and show.away_said:
             return show.away
-        return tuple(str(p.name) for p in self.rig.people if p.away) if show is None or not show.away else ()
+        return tuple(str(p.name) for p in self.rig.people if p.away)
 
     def set_away(self, people: Sequence[str], session: Session | None = None) -> None:
         """Say who is not here, for tonight's show and for the run that is open."""
@@ -118,6 +118,7 @@ class Desk:
             venue=show.venue if show else "",
             show=self.show if show else "",
             away=self.away(),
+            rig=str(self.rig.rig),
         )
         return Session.start(self.world.new_id(), plan, started, self.world)
 
@@ -193,8 +194,8 @@ class Desk:
         known = self.sentence_fields()
         step = state.planned(state.walk.step) if state.walk and state.walk.step else None
         if step and step.kind:
-            for thing in self.rig.things(step.kind):
-                if thing_id(step.kind, thing) == step.thing:
+            for id, thing in named_things(step.kind, self.rig):
+                if id == step.thing:
                     known |= thing_fields(step.kind, thing)
                     break
         return known

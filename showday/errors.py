@@ -25,3 +25,7 @@ class NotAllowed(ShowdayError):
 
 class LogTrouble(ShowdayError):
     """The log cannot be opened, read or written now."""
+
+
+class ProblemsFound(ShowdayError):
+    """What was asked could be looked at, and something is wrong with it: exit status 1, not 2."""

@@ -14,12 +14,12 @@ from showday.review.brief import PastRun
 from showday.run import events as ev
 from showday.run.progress import current, progress
 from showday.run.state import RunState
-from showday.run.touring import ToFix
+from showday.run.touring import Show, ShowChanged, ToFix
 
 MOST_UNFINISHED = 6
 """Unfinished runs of other days that are listed; more would push tonight off a small screen (a choice of this program)."""
 MOST_RECENT = 60
-"""Newest runs looked at for tonight's when no show says which they are (a choice of this program)."""
+"""Newest runs of the place that are looked at for tonight's (a choice of this program)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +60,11 @@ class Evening:
     go_on: tuple[RunGlance, ...] = ()
     """Unfinished runs of tonight, newest first."""
     left_open: tuple[RunGlance, ...] = ()
-    """Unfinished runs of other days, newest first, not more than `MOST_UNFINISHED`."""
+    """Unfinished runs of other shows, newest first, not more than `MOST_UNFINISHED`."""
     more_open: int = 0
     """How many more of those there are."""
-    owed: tuple[tuple[str, str], ...] = ()
-    """Musts owed by tonight's runs: title of the run, the step."""
+    owed: tuple[tuple[str, str, str], ...] = ()
+    """Musts owed by tonight's runs: id and title of the run, the step."""
     to_fix: tuple[ToFix, ...] = ()
     """Open to-fix items, oldest first."""
 
@@ -83,26 +83,25 @@ def evening(desk: Desk) -> Evening:
         go_on=tuple(glance for glance in tonight if glance.unfinished),
         left_open=tuple(_glance(desk, record) for record in others[:MOST_UNFINISHED]),
         more_open=max(0, len(others) - MOST_UNFINISHED),
-        owed=tuple((g.record.title, text) for g in newest.values() for text in g.owed),
+        owed=tuple((g.record.id, g.record.title, text) for g in newest.values() for text in g.owed),
         to_fix=tuple(desk.book().open_items()),
     )
 
 
 def tonights_runs(desk: Desk, now: datetime) -> list[RunRecord]:
-    """Runs of tonight's show, newest first; without a show those of none that were touched in the last 24 hours."""
+    """Runs of tonight's show, newest first, with those of no show that were touched in the last 24 hours: they were
+    begun before the venue was entered."""
     show = desk.tonight()
-    if show is None:
-        recent = desk.keeper.runs(limit=MOST_RECENT)
-        return [r for r in recent if not r.show and now - moment(r.last) < GO_ON_WITHIN]
-    here = desk.book().same_place(show.venue)
-    return [r for r in desk.keeper.runs(venue_ids=here) if r.show == desk.show]
+    places = {"", *desk.book().same_place(show.venue)} if show else {""}
+    recent = desk.keeper.runs(venue_ids=places, limit=MOST_RECENT)
+    ours = desk.show if show else ""
+    return [r for r in recent if (r.show == ours if r.show else now - moment(r.last) < GO_ON_WITHIN)]
 
 
 def _playbooks(desk: Desk, newest: dict[str, RunGlance]) -> list[PlaybookGlance]:
     conditions = desk.conditions()
     made = []
-    for id in sorted(desk.library.playbooks, key=lambda i: (desk.library.playbooks[i].order, i)):
-        book = desk.library.playbooks[id]
+    for id, book in sorted(desk.library.playbooks.items(), key=lambda pair: (pair[1].order, pair[1].title)):
         unfit = "" if holds(book.when, conditions) else ", ".join(map(str, book.when))
         made.append(PlaybookGlance(id, str(book.title), str(book.phase), newest.get(id), unfit))
     return made
@@ -138,6 +137,25 @@ def _owed(state: RunState) -> tuple[str, ...]:
     return tuple(f"{step.do} ({step.about})" if step.about and step.about not in step.do else step.do for step in due)
 
 
+def change_show(desk: Desk, wanted: Show) -> None:
+    """Write tonight's show as it is now. Another show of that place and day becomes tonight's instead."""
+    book = desk.book()
+    here = book.same_place(wanted.venue) | {wanted.venue}
+    other = next(
+        (s for s in book.shows.values() if s.id != wanted.id and s.venue in here and s.date == wanted.date), None
+    )
+    if other is not None:
+        desk.show = other.id
+        return
+    made = ShowChanged(wanted.venue, wanted.date, wanted.slot, wanted.changeover, wanted.facts)
+    desk.record(wanted.id, made)
+
+
+def shows_of(desk: Desk, day: str) -> list[Show]:
+    """Every show of a day, by stage time."""
+    return sorted((s for s in desk.book().shows.values() if s.date == day), key=lambda s: (s.slot, s.id))
+
+
 def ago(then: datetime, now: datetime) -> str:
     """`just now`, `20 min ago`, `3 h ago`, `yesterday`, `12 days ago`."""
     gone = now - then
@@ -149,6 +167,3 @@ def ago(then: datetime, now: datetime) -> str:
         return f"{gone // timedelta(hours=1)} h ago"
     days = gone // timedelta(days=1)
     return "yesterday" if days == 1 else f"{days} days ago"
-
-
-__all__ = ["Evening", "PlaybookGlance", "RunGlance", "ago", "evening", "status_of", "tonights_runs"]

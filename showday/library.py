@@ -6,7 +6,7 @@ broken the shipped one of the same name is used instead, with the problem said.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from importlib import resources
 from pathlib import Path
 
@@ -93,14 +93,32 @@ def load_library(own: Path | None = None, shipped_folder: Path | None = None) ->
     base = shipped_folder or shipped("playbooks")
     mine = own or paths.own_playbooks()
     library = Library()
+    known: set[str] = set()
     for folder, is_own in ((base / "faults", False), (mine / "faults", True)):
-        for path in yaml_files(folder):
+        for path in _files(library, folder):
+            known.add(path.stem)  # a tree that is broken must not take the playbooks that name it with it
             _add_tree(library, path, is_own)
-    known = set(library.trees)
     for folder, is_own in ((base, False), (mine, True)):
-        for path in yaml_files(folder):
+        for path in _files(library, folder):
             _add_playbook(library, path, is_own, known)
     return library
+
+
+def _files(library: Library, folder: Path) -> list[Path]:
+    """The folder's files, one of each name; what cannot be used is noted."""
+    try:
+        found = yaml_files(folder)
+    except OSError as error:
+        text = f"this folder cannot be read: {error.strerror or type(error).__name__}; check its permissions"
+        library.problems.append(Problem(str(folder), Place(), text))
+        return []
+    kept: dict[str, Path] = {}
+    for path in found:
+        if path.stem in kept:
+            text = f"not used: {kept[path.stem].name} stands beside it; keep one"
+            library.problems.append(Problem(str(path), Place(), text, warning=True))
+        kept.setdefault(path.stem, path)
+    return list(kept.values())
 
 
 def _text(library: Library, path: Path) -> bytes | None:
@@ -117,12 +135,10 @@ def _add_tree(library: Library, path: Path, own: bool) -> None:
         return
     tree, problems = read_tree(raw, str(path))
     if tree is not None and path.stem != tree.fault:
-        problems.add(
-            tree.place, f"the id '{tree.fault}' is not the file's name, which counts", warning=True
-        )
+        problems.add(tree.place, f"the id '{tree.fault}' is not the file's name, which counts", warning=True)
     library.problems.extend(problems.in_order())
     if tree is not None:
-        library.trees[path.stem] = tree
+        library.trees[path.stem] = replace(tree, fault=path.stem)
         library.sources["fault", path.stem] = Source("fault", path.stem, str(path), raw.decode("utf-8-sig"), own)
 
 
@@ -136,7 +152,7 @@ def _add_playbook(library: Library, path: Path, own: bool, known: set[str]) -> N
         problems.add(book.place, text, warning=True)
     library.problems.extend(problems.in_order())
     if book is not None:
-        library.playbooks[path.stem] = book
+        library.playbooks[path.stem] = replace(book, playbook=path.stem)
         library.sources["playbook", path.stem] = Source(
             "playbook", path.stem, str(path), raw.decode("utf-8-sig"), own
         )

@@ -8,8 +8,9 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from showday import paths
+from showday.clockwork import SystemClock, new_id
 from showday.desk import Desk
-from showday.errors import FileTrouble, ShowdayError
+from showday.errors import FileTrouble, ProblemsFound, ShowdayError
 from showday.library import SUFFIXES, Library, Source, load_library, load_rig, read_bytes
 from showday.log.keeper import Keeper
 from showday.log.records import RunRecord
@@ -37,10 +38,6 @@ Tell = Callable[[str], None]
 """Says one sentence to the person, beside the work."""
 
 
-class ProblemsFound(ShowdayError):
-    """The command could be done, but what it was asked about has problems (exit 1, not 2)."""
-
-
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What was typed about tonight; None and empty mean it was not said."""
@@ -66,6 +63,8 @@ def open_rig(named: str | None, tell: Tell, *, needed: bool) -> tuple[Rig, Sourc
     """
     path = Path(named) if named else paths.own_rig()
     if not named and not path.exists():
+        if needed:
+            tell("There is no rig file yet, so nothing of it is asked; `showday where` says where to put one.")
         return EMPTY, None
     rig, problems, source = load_rig(path)
     if rig is None:
@@ -100,6 +99,11 @@ def open_desk(asked: Asked, keeper: Keeper, world: World, tell: Tell, *, rig_nee
     desk = Desk(library, rig, source, keeper, world)
     settle_show(desk, asked, tell)
     return desk
+
+
+def reading_desk(keeper: Keeper) -> Desk:
+    """A desk that only reads the log: no files, no show."""
+    return Desk(Library(), EMPTY, None, keeper, World(keeper, SystemClock(), new_id))
 
 
 def show_day(now: datetime) -> date:
@@ -256,7 +260,7 @@ def playbook_named(library: Library, typed: str) -> str:
     if typed.endswith(SUFFIXES) or "/" in typed or "\\" in typed:
         return _playbook_file(library, Path(typed))
     for id, book in library.playbooks.items():
-        if typed == id or bare(typed) == bare(str(book.title)):
+        if typed in (id, book.playbook) or bare(typed) == bare(str(book.title)):
             return id
     if slug(typed) in library.playbooks:
         return slug(typed)
@@ -280,6 +284,12 @@ def _playbook_file(library: Library, path: Path) -> str:
 
 def faults_like(desk: Desk, words: str) -> list[str]:
     """Ids of the fault trees that sound like the words, best first; more than one only when they are close."""
+    asked = bare(words)
+    named = [
+        id for id, t in desk.library.trees.items() if asked in map(bare, (id, str(t.title), *map(str, t.heard_as)))
+    ]
+    if len(named) == 1:
+        return named
     hits = search((e for e in desk.findable() if e.kind == "fault"), words)
     best = hits[0].score if hits else 0.0
     return [hit.entry.id for hit in hits if hit.score > best - CLOSE][:8]

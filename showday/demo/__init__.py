@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import UTC
 from pathlib import Path
 
 from showday.demo.play import PlayedClock, play
 from showday.demo.script import Evening, read_evening
 from showday.desk import Desk
 from showday.errors import FileTrouble
-from showday.library import Library, Source, load_library, load_rig, read_bytes, shipped, yaml_files
+from showday.library import Source, load_library, load_rig, read_bytes, shipped, yaml_files
 from showday.log.keeper import Keeper
 from showday.log.store import Log
 from showday.rig.model import Rig
@@ -25,15 +25,16 @@ def make_demo_desk(world: World | None = None) -> Desk:
     are used, since the evenings were walked with those.
     """
     examples = shipped("examples")
+    keeper = Keeper(Log.in_memory)
+    outside = replace(world, sink=keeper) if world else _this_computer(keeper)
+    here = outside.clock.now().astimezone()
+    clock = PlayedClock(here)
     rig, source = _rig(examples / "rig.yaml")
     library = load_library(own=examples / "playbooks")
-    outside = world or _this_computer()
-    here = outside.clock.now().astimezone()
-    keeper = Keeper(Log.in_memory)
-    clock = PlayedClock(outside.clock.now())
-    desk = Desk(library, rig, source, keeper, World(keeper, clock, outside.new_id))
-    play_evenings(desk, clock, load_evenings(examples / "evenings"), here.date())
-    desk.world = replace(outside, sink=keeper)
+    desk = Desk(library, rig, source, keeper, replace(outside, clock=clock))
+    for file, evening in load_evenings(examples / "evenings"):
+        play(desk, clock, evening, file, here.date(), here.tzinfo or UTC)
+    desk.world = outside
     return desk
 
 
@@ -48,14 +49,6 @@ def load_evenings(folder: Path) -> list[tuple[str, Evening]]:
     return sorted(found, key=lambda pair: -pair[1].days_before)
 
 
-def play_evenings(desk: Desk, clock: PlayedClock, evenings: list[tuple[str, Evening]], tonight: date) -> None:
-    """Play evenings, oldest first, with times of day as this computer's clock would have shown them."""
-    zone = clock.now().astimezone().tzinfo
-    assert zone is not None
-    for file, evening in evenings:
-        play(desk, clock, evening, file, tonight, zone)
-
-
 def _rig(path: Path) -> tuple[Rig, Source | None]:
     rig, problems, source = load_rig(path)
     if rig is None or source is None:
@@ -63,18 +56,10 @@ def _rig(path: Path) -> tuple[Rig, Source | None]:
     return rig, replace(source, own=False)
 
 
-def _this_computer() -> World:
+def _this_computer(keeper: Keeper) -> World:
     from showday.clockwork import SystemClock, new_id
 
-    return World(_Nowhere(), SystemClock(), new_id)
+    return World(keeper, SystemClock(), new_id)
 
 
-class _Nowhere:
-    """A sink that is never used."""
-
-    def append(self, entries: object) -> None:
-        """Take nothing."""
-        raise AssertionError("the demo has its own log")
-
-
-__all__ = ["Library", "load_evenings", "make_demo_desk", "play_evenings"]
+__all__ = ["load_evenings", "make_demo_desk"]

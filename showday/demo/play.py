@@ -201,7 +201,8 @@ class _RunPlayer:
             session.read(self.evening.reading(step.reading, self.run.place) if given is None else given)
         if turn.note:
             session.record(ev.NoteAdded(str(turn.note), step.key))
-        session.answer(result, reason=str(turn.reason), confirmed=step.must and result == ev.GOOD)
+        confirmed = step.must and result == ev.GOOD
+        session.record(ev.StepAnswered(step.key, result, str(turn.reason), confirmed))
         if turn.walk:
             self.walk(session, turn.walk, step)
         if result != ev.LATER and self.more_turns(step):

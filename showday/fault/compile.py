@@ -184,6 +184,11 @@ def _causes_below(branch: tuple[Node, ...]) -> frozenset[str]:
     return frozenset(found)
 
 
+def causes_by_answer(check: Check) -> dict[str, frozenset[str]]:
+    """For each answer of a check, the causes that its branch names."""
+    return {str(label): _causes_below(branch) for label, branch in check.answers}
+
+
 def _answers(cause: str, named: list[frozenset[str]], sure: float) -> list[float]:
     """P(answer | cause) for each answer of a check."""
     count = len(named)

@@ -7,15 +7,13 @@ from collections.abc import Mapping as MappingType
 from dataclasses import dataclass
 from typing import Any
 
-from showday.fault import model
-from showday.fault.walk import CANT_NOW, DONT_KNOW, HELP, in_walking_order
+from showday.fault import model, walk
 from showday.playbook.reader import (
     BASIS,
     CAUTION,
     CAUTIONS,
     IRREVERSIBLE,
     TAKES,
-    TEXTS,
     UNTIL,
     WHEN,
     WHY,
@@ -242,8 +240,10 @@ class _Rules:
             if node.id in seen:
                 text = f"the id '{node.id}' is used twice (first on line {seen[node.id].line})"
                 self.problems.add(place_of(node.id, node.place), text)
-            if node.id == HELP:
-                self.problems.add(place_of(node.id, node.place), f"the id '{HELP}' means the call for help; choose another")
+            if node.id == walk.HELP:
+                self.problems.add(
+                    place_of(node.id, node.place), f"the id '{walk.HELP}' means the call for help; choose another"
+                )
             seen.setdefault(node.id, node.place)
 
     def _node(self, node: model.Node) -> None:
@@ -267,7 +267,7 @@ class _Rules:
             return
         check_bare(node.labels(), self.problems)
         for label, branch in node.answers:
-            if label.lower() in (DONT_KNOW, CANT_NOW):
+            if label.lower() in (walk.DONT_KNOW, walk.CANT_NOW):
                 text = f"'{label}' can always be answered and walks every branch; leave it out"
                 self.problems.add(place_of(label, node.place), text)
             if not branch:
@@ -309,7 +309,9 @@ class _Rules:
 
     def _after(self) -> None:
         """The author's own order must keep the author's own `after`."""
-        stands = {str(n.id): i for i, n in enumerate(in_walking_order(self.tree.walk)) if not isinstance(n, model.Leaf)}
+        stands = {
+            str(n.id): i for i, n in enumerate(walk.in_walking_order(self.tree.walk)) if not isinstance(n, model.Leaf)
+        }
         for node in self.tree.nodes():
             if isinstance(node, model.Leaf):
                 continue

@@ -9,6 +9,7 @@ stopping point for help is priced, for the rule "call when no p/c beats 1/help" 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from heapq import heapify, heappop, heapreplace
 
 from showday.fault.diagnosis import Belief, Model
 
@@ -37,8 +38,54 @@ class Ranker:
                 if chance > 0.0:
                     self.by_cause[cause].append((index, chance))
 
+        self.simple = not model.groups and not any(a.after or a.repair for a in model.actions)
+
     def run(self, belief: Belief) -> Sequence:
         """The sequence from a belief, without any question."""
+        return self._quick(belief) if self.simple else self._full(belief)
+
+    def _quick(self, belief: Belief) -> Sequence:
+        """Without groups and constraints: unnormalised rates only fall, so a heap needs each looked at again only on top."""
+        actions, covers = self.model.actions, self.covers
+        weights = list(belief.weights)
+        undone = ~belief.done >> self.shift
+        left = sum(weights)
+        heap = []
+        for a, cover in enumerate(covers):
+            if undone >> a & 1:
+                chance = 0.0
+                for f, s in cover:
+                    chance += weights[f] * s
+                if chance > TINY:
+                    heap.append((-chance / actions[a].seconds, a))
+        heapify(heap)
+        help_seconds = self.model.help_seconds
+        spent, best, order, upto = 0.0, left * help_seconds, [], 0
+        while heap:
+            rate, a = heap[0]
+            chance = 0.0
+            for f, s in covers[a]:
+                chance += weights[f] * s
+            seconds = actions[a].seconds
+            now = -chance / seconds
+            if now > rate + TINY:
+                if chance > TINY:
+                    heapreplace(heap, (now, a))
+                else:
+                    heappop(heap)
+                continue
+            heappop(heap)
+            spent += left * seconds
+            for f, s in covers[a]:
+                weights[f] *= 1.0 - s
+            left -= chance
+            order.append(a)
+            cost = spent + left * help_seconds
+            if cost < best:
+                best, upto = cost, len(order)
+        return Sequence(best, tuple(order[:upto]))
+
+    def _full(self, belief: Belief) -> Sequence:
         model, shift = self.model, self.shift
         weights = list(belief.weights)
         done, opened = belief.done, belief.opened

@@ -1,4 +1,8 @@
-"""Looking at the files around the log before the database touches them."""
+"""Looking at the files around the log before the database touches them.
+
+The log's own file is never opened here: closing it again would take away the locks that SQLite holds on it for this
+process (sqlite.org/howtocorrupt.html, section 2.2).
+"""
 
 from __future__ import annotations
 
@@ -6,6 +10,7 @@ from pathlib import Path
 
 from showday.errors import LogTrouble
 from showday.log import trouble
+from showday.log.schema import APPLICATION_ID
 
 _MAGIC = b"SQLite format 3\x00"
 """How every database begins (sqlite.org/fileformat2.html)."""
@@ -17,7 +22,7 @@ def look(path: Path, create: bool) -> None:
     where = trouble.named(path)
     try:
         if path.exists():
-            if not path.is_file() or _beginning(path) not in (_MAGIC, b""):
+            if not path.is_file():
                 raise trouble.not_a_log(where)
         elif not create:
             raise trouble.absent(where)
@@ -27,11 +32,6 @@ def look(path: Path, create: bool) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise trouble.no_folder(where, str(error)) from error
-
-
-def _beginning(path: Path) -> bytes:
-    with path.open("rb") as file:
-        return file.read(len(_MAGIC))
 
 
 def free_name(path: Path, version: int) -> Path:
@@ -46,14 +46,31 @@ def free_name(path: Path, version: int) -> Path:
 def refuse_target(path: Path, log: Path | None) -> None:
     """LogTrouble when a copy at `path` would write over the log itself, or over something that is no log."""
     where, other = trouble.named(path), "Choose another name for the copy."
-    if path.is_dir():
-        raise LogTrouble(f"{where} is a folder.", "Add a file name for the copy.")
-    if log is not None:
+    try:
+        if path.is_dir():
+            raise LogTrouble(f"{where} is a folder.", "Add a file name for the copy.")
         real = path.resolve()
-        itself = path.exists() and path.samefile(log)
-        if itself or real in [log.resolve().with_name(log.resolve().name + end) for end in ("", *_BESIDE)]:
+        if log is not None and _is_of(real, log.resolve()):
             raise LogTrouble(f"{where} is the log itself.", other)
-    if path.exists() and _beginning(path) not in (_MAGIC, b""):
-        raise LogTrouble(f"{where} is another file, not a copy of a log.", other)
-    if any(path.with_name(path.name + end).exists() for end in _BESIDE):
-        raise LogTrouble(f"{where} is in use by another program.", other)
+        # A database beside which such a file stands is open, or was not closed; a new one would be spoiled by it.
+        if any(_beside(real, end).exists() for end in _BESIDE):
+            raise LogTrouble(f"{where} is in use by another program.", other)
+        if real.exists() and not _may_be_replaced(real):
+            raise LogTrouble(f"{where} is another file, not a copy of a log.", other)
+    except OSError as error:
+        raise trouble.no_copy(where, str(error)) from error
+
+
+def _beside(path: Path, end: str) -> Path:
+    return path.with_name(path.name + end)
+
+
+def _is_of(path: Path, log: Path) -> bool:
+    return path in (log, *(_beside(log, end) for end in _BESIDE)) or (path.exists() and path.samefile(log))
+
+
+def _may_be_replaced(path: Path) -> bool:
+    with path.open("rb") as file:
+        head = file.read(72)
+    mark = APPLICATION_ID.to_bytes(4, "big")  # at offset 68 of the header (sqlite.org/fileformat2.html)
+    return head == b"" or (head.startswith(_MAGIC) and head[68:] == mark)

@@ -68,10 +68,12 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
 
 def version_of(db: Database) -> int | None:
     """The form of the log, 0 for an empty file; None when the file is not a log."""
+    db.execute("BEGIN")  # all of one moment, even while another program makes the log
     version, mark = _number(db, "user_version"), _number(db, "application_id")
+    empty = db.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0] == 0
+    db.execute("COMMIT")
     if mark == APPLICATION_ID:
         return version if version > 0 else None
-    empty = db.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0] == 0
     return 0 if empty and not mark and not version else None
 
 

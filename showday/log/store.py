@@ -16,7 +16,7 @@ from typing import Any, Self
 
 from showday import paths
 from showday.errors import LogTrouble
-from showday.log import checks, codec, places, schema, trouble
+from showday.log import checks, codec, places, schema, statements, trouble
 from showday.log.records import EntryRefused, RunRecord, Snapshot, in_order, snapshot_hash
 from showday.log.schema import MIGRATIONS
 from showday.run import events as ev
@@ -28,17 +28,6 @@ _OLDEST = (3, 37)
 """STRICT tables (sqlite.org/stricttables.html)."""
 
 Connect = Callable[[str, float], sqlite3.Connection]
-
-_COLUMNS = "id, stream, seq, at, elapsed, kind, body"
-_PUT = f"INSERT INTO entry ({_COLUMNS}, family) VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING"
-# Through bytes, because a file's name or text may hold what Python lets stand in text and SQLite does not.
-_PUT_SNAPSHOT = """INSERT INTO snapshot (hash, kind, name, text) VALUES (?, ?, CAST(? AS TEXT), CAST(? AS TEXT))
-                   ON CONFLICT (hash) DO NOTHING"""
-_SNAPSHOTS = "SELECT hash, kind, CAST(name AS BLOB), CAST(text AS BLOB) FROM snapshot"
-_PUT_RUN = "INSERT OR REPLACE INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
-_COUNT_IN = """UPDATE run SET top = ?, last = max(last, ?), answers = answers + ?, walks = walks + ?,
-               notes = notes + ? WHERE id = ? AND top < ?"""
-_RUN_COLUMNS = "id, playbook, title, venue, show, started, last, outcome, answers, walks, notes"
 
 _COUNTS = {ev.StepAnswered: (1, 0, 0), ev.WalkOpened: (0, 1, 0), ev.NoteAdded: (0, 0, 1)}
 _ANEW = (ev.RunStarted, ev.RunFinished, ev.Undone)
@@ -61,7 +50,7 @@ class Log:
         self._busy = self._waits = busy
         self._file = _identity(path) if path and _pragma(db, "journal_mode") == "wal" else None
         self._look_again = 0.0
-        self._touring: tuple[tuple[int, int], list[Entry]] | None = None
+        self._touring: tuple[int, list[Entry]] | None = None
 
     @classmethod
     def open(
@@ -150,8 +139,7 @@ class Log:
 
         def work() -> None:
             self._db.execute("DELETE FROM run")
-            runs = self._db.execute("SELECT DISTINCT stream FROM entry WHERE kind = 'run-started'").fetchall()
-            for (stream,) in runs:
+            for (stream,) in self._db.execute(statements.RUN_STREAMS).fetchall():
                 self._make_record(stream)
 
         self._transact(work)
@@ -170,6 +158,8 @@ class Log:
                     with contextlib.suppress(sqlite3.Error):
                         db.execute("ROLLBACK")
                 raise
+        except sqlite3.ProgrammingError:
+            raise
         except sqlite3.Error as error:
             raise _told(error, self._where, self._waits) from error
 
@@ -189,17 +179,19 @@ class Log:
         kind, body = codec.encode(entry.event)
         family = codec.family(kind)
         if isinstance(entry.event, codec.Unknown):
-            beside = self._db.execute("SELECT family FROM entry WHERE stream = ? LIMIT 1", (entry.stream,)).fetchone()
+            beside = self._db.execute(statements.FAMILY, (entry.stream,)).fetchone()
             family = beside[0] if beside else family
         row = (entry.id, entry.stream, entry.seq, entry.at, entry.elapsed, kind, body)
         try:
-            if self._db.execute(_PUT, (*row, family)).rowcount == 1:
+            if self._db.execute(statements.PUT, (*row, family)).rowcount == 1:
+                if family == codec.TOURING:
+                    self._touring = None
                 return True
         except (UnicodeError, OverflowError, sqlite3.IntegrityError) as error:
             raise EntryRefused(
                 f"Entry {trouble.named(entry.id)} is not fit for the log: {trouble.named(error)}."
             ) from error
-        there = self._db.execute(f"SELECT {_COLUMNS} FROM entry WHERE id = ?", (entry.id,)).fetchone()
+        there = self._db.execute(statements.ENTRY, (entry.id,)).fetchone()
         if there != row and checks.entry_of(there) != entry:
             raise EntryRefused(
                 f"An entry with the id {trouble.named(entry.id)} is in the log already and says something else.",
@@ -213,7 +205,7 @@ class Log:
             raise EntryRefused(f"{what} is not the text that it says it is.")
         name, text = (part.encode("utf-8", "surrogatepass") for part in (snapshot.name, snapshot.text))
         try:
-            self._db.execute(_PUT_SNAPSHOT, (snapshot.hash, snapshot.kind, name, text))
+            self._db.execute(statements.PUT_SNAPSHOT, (snapshot.hash, snapshot.kind, name, text))
         except UnicodeError as error:
             raise EntryRefused(f"{what} is not fit for the log: {trouble.named(error)}.") from error
 
@@ -226,12 +218,12 @@ class Log:
             return False
         counts = _COUNTS.get(made, (0, 0, 0))
         values = (entry.seq, entry.at, *counts, entry.stream, entry.seq)
-        return self._db.execute(_COUNT_IN, values).rowcount == 1
+        return self._db.execute(statements.COUNT_IN, values).rowcount == 1
 
     def _make_record(self, stream: str) -> None:
         row = checks.record_row(self._entries(stream))
         if row is not None:
-            self._db.execute(_PUT_RUN, row)
+            self._db.execute(statements.PUT_RUN, row)
 
     # -- reading -----------------------------------------------------------------------------------------------
 
@@ -243,58 +235,51 @@ class Log:
     def touring(self) -> list[Entry]:
         """All entries of venues, shows and to-fix items, each stream whole and in order."""
         with _telling(self._where, self._waits):
-            # Asked for at every step but changed once an evening: read again only when something was written.
-            now = (int(_pragma(self._db, "data_version")), self._db.total_changes)
-            if self._touring is None or self._touring[0] != now:
-                rows = self._db.execute(f"SELECT {_COLUMNS} FROM entry WHERE family = 'touring'")
-                self._touring = now, in_order(map(checks.entry_of, rows))
+            # Asked for at every step but changed a few times an evening, so it is kept until this connection writes
+            # one of them or another connection (which is what data_version tells) writes anything.
+            version = int(_pragma(self._db, "data_version"))
+            if self._touring is None or self._touring[0] != version:
+                rows = self._db.execute(statements.TOURING)
+                self._touring = version, in_order(map(checks.entry_of, rows))
             return list(self._touring[1])
 
     def runs(
         self, venue_ids: Collection[str] | None = None, unfinished: bool = False, limit: int | None = None
     ) -> list[RunRecord]:
         """Runs, newest first: of these venues (None: of all), only unfinished ones, at most `limit`."""
-        asked, given = _where(venue_ids, unfinished)
-        sql = f"SELECT {_RUN_COLUMNS} FROM run {asked} ORDER BY started DESC, id DESC LIMIT ?"
+        sql, values = statements.runs(venue_ids, unfinished, limit)
         with _telling(self._where, self._waits):
-            return [RunRecord(*row) for row in self._db.execute(sql, (*given, -1 if limit is None else limit))]
+            return [RunRecord(*row) for row in self._db.execute(sql, values)]
 
     def entries_of(
         self, kinds: Collection[str], venue_ids: Collection[str] | None = None, limit: int | None = None
     ) -> list[Entry]:
         """Entries of some kinds (words of `codec.KINDS`) in the newest `limit` runs of these venues, by run."""
-        asked, given = _where(venue_ids, False)
-        columns = ", ".join(f"entry.{name}" for name in _COLUMNS.split(", "))
-        sql = f"""SELECT {columns}
-                  FROM (SELECT id, started FROM run {asked} ORDER BY started DESC, id DESC LIMIT ?) AS asked
-                  CROSS JOIN entry ON entry.stream = asked.id AND entry.kind IN ({_marks(kinds)})
-                  ORDER BY asked.started DESC, asked.id DESC, entry.seq, entry.at, entry.id"""
-        values = (*given, -1 if limit is None else limit, *kinds)
+        sql, values = statements.entries_of(kinds, venue_ids, limit)
         with _telling(self._where, self._waits):
             return [checks.entry_of(row) for row in self._db.execute(sql, values)]
 
     def all_streams(self) -> list[str]:
         """The id of every run, venue, show and to-fix item."""
         with _telling(self._where, self._waits):
-            return [stream for (stream,) in self._db.execute("SELECT DISTINCT stream FROM entry ORDER BY stream")]
+            return [stream for (stream,) in self._db.execute(statements.STREAMS)]
 
     def text_of(self, hash: str) -> str | None:
         """The text of a snapshot; None when there is none of this hash."""
         with _telling(self._where, self._waits):
-            row = self._db.execute(f"{_SNAPSHOTS} WHERE hash = ?", (hash,)).fetchone()
+            row = self._db.execute(statements.SNAPSHOT, (hash,)).fetchone()
         return None if row is None else checks.snapshot_of(row).text
 
     def snapshots(self) -> Iterator[Snapshot]:
         """Every snapshot."""
         with _telling(self._where, self._waits):
-            yield from map(checks.snapshot_of, self._db.execute(f"{_SNAPSHOTS} ORDER BY hash"))
+            yield from map(checks.snapshot_of, self._db.execute(statements.SNAPSHOTS))
 
     def _entries(self, stream: str) -> list[Entry]:
         return [checks.entry_of(row) for row in self._rows(stream)]
 
     def _rows(self, stream: str) -> list[checks.Row]:
-        sql = f"SELECT {_COLUMNS} FROM entry WHERE stream = ? ORDER BY seq, at, id"
-        return self._db.execute(sql, (stream,)).fetchall()
+        return self._db.execute(statements.STREAM, (stream,)).fetchall()
 
     # -- care --------------------------------------------------------------------------------------------------
 
@@ -315,11 +300,11 @@ class Log:
             if said != "ok":
                 found.add("faults in the file", f"The file is damaged: {said}.")
         kept = set()
-        for row in self._db.execute(_SNAPSHOTS):
+        for row in self._db.execute(statements.SNAPSHOTS):
             kept.add(row[0])
             checks.look_at_snapshot(found, checks.snapshot_of(row))
-        held = {row[0]: row for row in self._db.execute("SELECT * FROM run")}
-        for (stream,) in self._db.execute("SELECT DISTINCT stream FROM entry").fetchall():
+        held = {row[0]: row for row in self._db.execute(statements.RUN_ROWS)}
+        for (stream,) in self._db.execute(statements.STREAMS).fetchall():
             checks.look_at_stream(found, self._rows(stream), held.pop(stream, None), kept, replay)
         for stream in held:
             found.add("wrong records", f"The record of run {stream} has no entries.")
@@ -329,24 +314,8 @@ class Log:
 
         Works while this or another program writes. LogTrouble when `path` is the log itself or something else.
         """
-        path = path.absolute()
-        try:
-            places.refuse_target(path, self.path)
-            path.parent.mkdir(parents=True, exist_ok=True)
-            self._transact(lambda: _copy(self._db, path.resolve()), "BEGIN")
-        except OSError as error:
-            raise LogTrouble(f"No copy was made at {trouble.named(path)}: {trouble.named(error)}.") from error
-
-
-def _where(venue_ids: Collection[str] | None, unfinished: bool) -> tuple[str, tuple[str, ...]]:
-    parts = [] if venue_ids is None else [f"venue IN ({_marks(venue_ids)})"]
-    if unfinished:
-        parts.append("outcome = ''")
-    return ("WHERE " + " AND ".join(parts) if parts else ""), tuple(venue_ids or ())
-
-
-def _marks(values: Collection[str]) -> str:
-    return ", ".join("?" * len(values))
+        places.refuse_target(path.absolute(), self.path)
+        _copy(self._db, path.resolve())
 
 
 def _pragma(db: sqlite3.Connection, name: str) -> Any:
@@ -361,19 +330,19 @@ def _identity(path: Path) -> tuple[int, int] | None:
     return found.st_dev, found.st_ino
 
 
-def _told(error: sqlite3.Error, where: str, waited: float) -> Exception:
-    """The database's error as a sentence; a wrong use of it stays what it is."""
-    if isinstance(error, sqlite3.ProgrammingError):
-        return error
-    return trouble.from_database(getattr(error, "sqlite_errorname", ""), str(error), where, waited)
-
-
 @contextlib.contextmanager
 def _telling(where: str, waited: float) -> Iterator[None]:
+    """Turn the database's errors into sentences; a wrong use of it stays what it is."""
     try:
         yield
+    except sqlite3.ProgrammingError:
+        raise
     except sqlite3.Error as error:
         raise _told(error, where, waited) from error
+
+
+def _told(error: sqlite3.Error, where: str, waited: float) -> LogTrouble:
+    return trouble.from_database(getattr(error, "sqlite_errorname", ""), str(error), where, waited)
 
 
 def _prepare(db: sqlite3.Connection, path: Path, wal: bool, migrations: Sequence[Sequence[str]]) -> None:
@@ -391,8 +360,9 @@ def _prepare(db: sqlite3.Connection, path: Path, wal: bool, migrations: Sequence
         _copy(db, places.free_name(path, version))
     schema.migrate(db, migrations)
     _choose_journal(db, wal)
-    # Takes the lock that every append needs and changes nothing: what is read-only or locked says so now.
+    # Takes the lock that every append needs and asks to write nothing: what is read-only or locked says so now.
     db.execute("BEGIN IMMEDIATE")
+    db.execute("UPDATE run SET top = top WHERE false")
     db.execute("ROLLBACK")
 
 
@@ -418,19 +388,33 @@ def _choose_journal(db: sqlite3.Connection, wal: bool) -> None:
 
 
 def _copy(db: sqlite3.Connection, path: Path) -> None:
-    """Copy the database to `path` by way of a checked file beside it."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-    os.close(handle)
-    part = Path(name)
+    """Copy the whole database to `path` by way of a checked file beside it."""
+    part: Path | None = None
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        os.close(handle)
+        part = Path(name)
         with contextlib.closing(connect(name, BUSY)) as copy:
-            # A first read takes the lock with patience; a copy begun without one would wait for it without end.
-            db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
-            db.backup(copy)
-            copy.execute("PRAGMA journal_mode = DELETE")
+            _fill(copy, db)
             if copy.execute("PRAGMA integrity_check").fetchone()[0] != "ok":
                 raise LogTrouble("The log is damaged, so no copy was made.", trouble.KEEP_AND_BEGIN)
         paths.put_in_place(part, path)
-    except BaseException:
-        part.unlink(missing_ok=True)
+    except BaseException as error:
+        if part is not None:
+            part.unlink(missing_ok=True)
+        if isinstance(error, (OSError, sqlite3.Error)):
+            raise trouble.no_copy(trouble.named(path), str(error)) from error
         raise
+
+
+def _fill(copy: sqlite3.Connection, db: sqlite3.Connection) -> None:
+    # Reading first takes the lock with patience; a copy begun without a lock would wait for it without end.
+    db.execute("BEGIN")
+    try:
+        db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+        db.backup(copy)
+    finally:
+        if db.in_transaction:
+            db.execute("ROLLBACK")
+    copy.execute("PRAGMA journal_mode = DELETE")  # one plain file, with nothing beside it

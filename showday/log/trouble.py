@@ -38,6 +38,7 @@ _READ_ONLY = (
     "The log {where} is read-only.",
     "Allow writing to the file and its folder, or set SHOWDAY_HOME to a folder that can be written to.",
 )
+_NOT_A_LOG = ("{where} is not a showday log, or its beginning is damaged.", KEEP_AND_BEGIN)
 _DAMAGED = ("The log {where} is damaged.", KEEP_AND_BEGIN)
 
 _MEANING: tuple[tuple[str, tuple[str, str]], ...] = (
@@ -51,7 +52,7 @@ _MEANING: tuple[tuple[str, tuple[str, str]], ...] = (
     ("SQLITE_PERM", _READ_ONLY),
     ("SQLITE_FULL", ("The disk is full: the log {where} takes nothing more.", "Make room on the disk.")),
     ("SQLITE_CORRUPT", _DAMAGED),
-    ("SQLITE_NOTADB", _DAMAGED),
+    ("SQLITE_NOTADB", _NOT_A_LOG),
     (
         "SQLITE_CANTOPEN",
         ("The log {where} cannot be opened.", "Look whether its folder is there and can be written to."),
@@ -75,7 +76,7 @@ def damaged(where: str) -> LogTrouble:
 
 def not_a_log(where: str) -> LogTrouble:
     """The file is something else, or its beginning is gone."""
-    return LogTrouble(f"{where} is not a showday log, or its beginning is damaged.", KEEP_AND_BEGIN)
+    return from_database("SQLITE_NOTADB", "", where, 0)
 
 
 def newer(where: str, version: int, known: int) -> LogTrouble:
@@ -108,4 +109,11 @@ def too_old(version: str) -> LogTrouble:
     """The SQLite of this Python lacks what the log needs."""
     return LogTrouble(
         f"This Python brings SQLite {version}; the log needs 3.37 or later.", "Use a newer Python, or a newer SQLite."
+    )
+
+
+def no_copy(where: str, reason: str) -> LogTrouble:
+    """The copy could not be written; the log itself is as it was."""
+    return LogTrouble(
+        f"No copy was made at {where}: {one_line(reason)}.", "The log is as it was; copy to another place."
     )

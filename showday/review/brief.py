@@ -10,7 +10,7 @@ from showday.log.records import RunRecord
 from showday.run import events as ev
 from showday.run.progress import progress, section_seconds
 from showday.run.state import RunState, WalkState
-from showday.run.touring import Book, Show, ToFix, Venue, VenueNote
+from showday.run.touring import Book, ToFix, Venue, VenueNote
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +118,7 @@ def make_brief(book: Book, venue: Venue, runs: Sequence[PastRun], words: Words) 
     items = book.open_items()
     return Brief(
         venue=venue,
-        shows=_shows(book, newest, here),
+        shows=_shows(book, newest, here, words),
         failures=tuple(f for run in newest for f in _failures(book, run, words)),
         readings=_readings(book, newest),
         times=_times(newest),
@@ -135,26 +135,22 @@ def day_of(book: Book, run: PastRun) -> str:
     return show.date if show else run.record.started[:10]
 
 
-def _shows(book: Book, runs: Sequence[PastRun], here: set[str]) -> tuple[ShowLine, ...]:
+def _shows(book: Book, runs: Sequence[PastRun], here: set[str], words: Words) -> tuple[ShowLine, ...]:
+    """Dates with their runs, newest first; a date without any run has nothing to tell."""
     days: dict[str, list[RunLine]] = {}
-    shows: dict[str, Show] = {s.date: s for s in book.shows.values() if s.venue in here}
+    slots = {s.date: s.slot for s in book.shows.values() if s.venue in here}
     for run in runs:
         record = run.record
-        counts = progress(run.state).counts() if run.state.plan.steps else _walk_counts(run.state)
+        counts = progress(run.state).counts() if run.state.plan.steps else _walk_counts(book, run.state, words)
         line = RunLine(record.id, record.title, record.started, run.state.outcome or "open", counts)
         days.setdefault(day_of(book, run), []).append(line)
-    for date in shows:
-        days.setdefault(date, [])
-    lines = []
-    for date in sorted(days, reverse=True):
-        slot = shows[date].slot if date in shows else ""
-        lines.append(ShowLine(date, slot, tuple(sorted(days[date], key=lambda r: r.started))))
-    return tuple(lines)
+    in_order = {date: tuple(sorted(lines, key=lambda r: r.started)) for date, lines in days.items()}
+    return tuple(ShowLine(date, slots.get(date, ""), in_order[date]) for date in sorted(days, reverse=True))
 
 
-def _walk_counts(state: RunState) -> str:
+def _walk_counts(book: Book, state: RunState, words: Words) -> str:
     walks = [*state.walks, *([state.walk] if state.walk else [])]
-    return "; ".join(f"{w.title}: {_ended(w, lambda _w, name: name)}" for w in walks) or "nothing was walked"
+    return "; ".join(f"{w.title}: {_ended(book, w, words)}" for w in walks) or "nothing was walked"
 
 
 def _failures(book: Book, run: PastRun, words: Words) -> list[Failure]:
@@ -167,7 +163,7 @@ def _failures(book: Book, run: PastRun, words: Words) -> list[Failure]:
         walked.add(walk.step)
         what = f"{walk.title} ({walk.about})" if walk.about else walk.title
         cause = words(walk, walk.cause) if walk.cause else ""
-        out.append(Failure(date, run.record.id, what, _ended(walk, words), cause))
+        out.append(Failure(date, run.record.id, what, _ended(book, walk, words), cause))
     for step in run.state.plan.steps:
         said = run.state.step(step.key)
         if said.result == ev.FAULT and step.key not in walked:
@@ -176,14 +172,15 @@ def _failures(book: Book, run: PastRun, words: Words) -> list[Failure]:
     return out
 
 
-def _ended(walk: WalkState, words: Words) -> str:
+def _ended(book: Book, walk: WalkState, words: Words) -> str:
     if walk.restored:
         how = f"restored: {words(walk, walk.by)}" if walk.by else "came back by itself"
-        how += " (workaround, not cured)" if walk.workaround else ""
+        if walk.workaround:
+            cured = any(item.walk == walk.walk and item.closed for item in book.items.values())
+            how += " (a workaround, cured since)" if cured else " (a workaround, not cured)"
         return how + (", but it came back" if walk.came_back else "")
-    return {ev.UNSOLVED: "not solved, help was called", ev.LEFT: "left without an end"}.get(
-        walk.outcome, "still open"
-    )
+    ends = {ev.UNSOLVED: "not solved, help was called", ev.LEFT: "left without an end"}
+    return ends.get(walk.outcome, "still open")
 
 
 def _readings(book: Book, runs: Sequence[PastRun]) -> tuple[ReadingLine, ...]:

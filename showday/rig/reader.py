@@ -184,8 +184,8 @@ def _check(rig: model.Rig, problems: Problems) -> None:
     _check_names(rig, problems)
     numbers = {line.number for line in rig.inputs}
     for line in rig.inputs:
-        if line.pair is not None and line.pair not in numbers:
-            problems.add(line.place, f"input {line.name}: its pair {line.pair} is not an input")
+        if line.pair is not None and (line.pair not in numbers or line.pair == line.number):
+            problems.add(line.place, f"input {line.name}: its pair {line.pair} is not another input")
     for unit in rig.transmitters:
         if unit.low is not None and unit.high is not None and unit.low > unit.high:
             problems.add(unit.place, f"transmitter {unit.name}: low is above high; swap them")
@@ -193,6 +193,9 @@ def _check(rig: model.Rig, problems: Problems) -> None:
             problems.add(
                 unit.place, f"transmitter {unit.name}: {unit.frequency:g} MHz is outside of its tuning range"
             )
+    for load in rig.loads:
+        if load.low is not None and load.high is not None and load.low > load.high:
+            problems.add(load.place, f"load {load.name}: low is above high; swap them")
     low, high = rig.mains.lowest, rig.mains.highest
     if low is not None and high is not None and low > high:
         problems.add(rig.mains.place, "mains: low is above high; swap them")

@@ -93,10 +93,28 @@ def thing_fields(kind: str, thing: Thing) -> dict[str, str]:
 
 
 def thing_id(kind: str, thing: Thing) -> str:
-    """The part of a step's key that names the thing: an input's number, else its name as an id."""
+    """What names the thing in a step's key: an input's number, else its name as an id."""
     if isinstance(thing, Input) and thing.number is not None:
         return str(thing.number)
     return slug(thing.name) or kind
+
+
+def named_things(kind: str, rig: Rig) -> list[tuple[str, Thing]]:
+    """Every thing of a kind with an id of its own, in the file's order.
+
+    Names that give the same id (`Pack A` and `pack a`, or names in a script without Latin letters) are numbered.
+    """
+    taken: set[str] = set()
+    made = []
+    for thing in rig.things(kind):
+        id = base = thing_id(kind, thing)
+        again = 1
+        while id in taken:
+            again += 1
+            id = f"{base}-{again}"
+        taken.add(id)
+        made.append((id, thing))
+    return made
 
 
 def people_of(kind: str, thing: Thing, rig: Rig) -> frozenset[str]:
@@ -134,4 +152,4 @@ def facts(rig: Rig) -> dict[str, bool]:
     return made
 
 
-__all__ = ["KINDS", "UNKNOWN", "facts", "people_of", "rig_fields", "show", "thing_fields", "thing_id"]
+__all__ = ["KINDS", "UNKNOWN", "facts", "named_things", "people_of", "rig_fields", "show", "thing_fields", "thing_id"]

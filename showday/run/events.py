@@ -32,6 +32,8 @@ class RunStarted(Event):
     show: str = ""
     away: tuple[str, ...] = ()
     """Names of the people who are not here."""
+    rig: str = ""
+    """Id of the rig."""
 
 
 @dataclass(frozen=True, slots=True)

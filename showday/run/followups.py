@@ -35,6 +35,8 @@ def followups(before: RunState, after: RunState, event: ev.Event) -> list[tuple[
 def _walk_text(walk: WalkState) -> str:
     if walk.restored and walk.workaround:
         return f"{walk.title}: restored by a workaround, cause not cured"
+    if walk.restored and not walk.by and not walk.cause:
+        return f"{walk.title}: sound came back by itself, cause not known"
     if walk.outcome == ev.UNSOLVED or (walk.outcome == ev.LEFT and walk.answers and not walk.restored):
         return f"{walk.title}: not solved"
     return ""

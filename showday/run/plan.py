@@ -12,8 +12,8 @@ from typing import Any
 
 from showday.playbook import model
 from showday.playbook.conditions import fits, holds
-from showday.rig.model import Rig, Thing
-from showday.rig.words import UNKNOWN, facts, people_of, rig_fields, thing_fields, thing_id
+from showday.rig.model import Input, Rig, Thing
+from showday.rig.words import UNKNOWN, facts, named_things, people_of, rig_fields, thing_fields
 from showday.text.sentence import fill
 from showday.text.values import Span, span
 
@@ -106,8 +106,7 @@ def make_plan(
     conditions = {**facts(rig), **(show_facts or {})}
     maker = _Maker(rig, known, conditions)
     for section in book.sections:
-        if holds(section.when, conditions):
-            maker.section(book, section)
+        maker.section(book, section)
     return Plan(
         playbook=str(book.playbook),
         title=str(book.title),
@@ -126,45 +125,47 @@ class _Maker:
         self.conditions = conditions
         self.sections: list[PlannedSection] = []
         self.steps: list[PlannedStep] = []
-        self.keys: set[str] = set()
 
     def section(self, book: model.Playbook, section: model.Section) -> None:
         before = len(self.steps)
-        if section.for_each:
-            for thing in self._things(section.for_each, section.where):
-                for step in section.steps:
-                    if fits(step.where, thing):
-                        self._step(step, section.for_each, thing)
-        else:
-            for step in section.steps:
-                if not step.for_each:
-                    self._step(step, "", None)
-                    continue
-                for thing in self._things(step.for_each, step.where):
-                    self._step(step, step.for_each, thing)
+        if holds(section.when, self.conditions):
+            self._steps(section)
         if len(self.steps) > before:
             caution = tuple(fill(text, self.known, UNKNOWN) for text in section.caution)
             pause = str(section.pause)
             self.sections.append(PlannedSection(str(section.title), str(section.mode or book.mode), pause, caution))
         elif section.pause and self.sections:
-            # An empty section must not take its pause point with it.
+            # A section with nothing to do tonight must not take its pause point with it.
             last = self.sections[-1]
             if not last.pause:
                 self.sections[-1] = PlannedSection(last.title, last.mode, str(section.pause), last.caution)
 
-    def _things(self, kind: str, where: tuple[str, ...]) -> list[Thing]:
-        return [thing for thing in self.rig.things(kind) if fits(where, thing)]
+    def _steps(self, section: model.Section) -> None:
+        if section.for_each:
+            for part, thing in self._things(section.for_each, section.where):
+                for step in section.steps:
+                    if fits(step.where, thing):
+                        self._step(step, section.for_each, part, thing)
+            return
+        for step in section.steps:
+            if not step.for_each:
+                self._step(step)
+                continue
+            for part, thing in self._things(step.for_each, step.where):
+                self._step(step, step.for_each, part, thing)
 
-    def _step(self, step: model.Step, kind: str, thing: Thing | None) -> None:
+    def _things(self, kind: str, where: tuple[str, ...]) -> list[tuple[str, Thing]]:
+        return [(part, thing) for part, thing in named_things(kind, self.rig) if fits(where, thing)]
+
+    def _step(self, step: model.Step, kind: str = "", part: str = "", thing: Thing | None = None) -> None:
         if not holds(step.when, self.conditions):
             return
         known = dict(self.known)
-        part, about = "", ""
+        about = ""
         people: tuple[str, ...] = ()
         if thing is not None:
             known |= thing_fields(kind, thing)
-            part = thing_id(kind, thing)
-            about = f"{kind} {part}, {thing.name}" if part.isdigit() else f"{kind} {thing.name}"
+            about = _about(kind, thing)
             people = tuple(sorted(people_of(kind, thing, self.rig)))
 
         def say(text: str) -> str:
@@ -172,7 +173,7 @@ class _Maker:
 
         self.steps.append(
             PlannedStep(
-                key=self._key(step.id, part),
+                key=f"{step.id}@{part}" if part else str(step.id),
                 id=str(step.id),
                 section=len(self.sections),
                 do=say(step.do),
@@ -193,14 +194,12 @@ class _Maker:
             )
         )
 
-    def _key(self, id: str, part: str) -> str:
-        key = base = f"{id}@{part}" if part else str(id)
-        again = 1
-        while key in self.keys:
-            again += 1
-            key = f"{base}-{again}"
-        self.keys.add(key)
-        return key
+
+def _about(kind: str, thing: Thing) -> str:
+    """`input 3, Kick`, `mix Front`, `Pack 1`: the kind is not said twice."""
+    if isinstance(thing, Input):
+        return f"{kind} {thing.number}, {thing.name}"
+    return str(thing.name) if kind in thing.name.lower().split() else f"{kind} {thing.name}"
 
 
 def _reading(reading: model.Reading | None, known: Mapping[str, str]) -> PlannedReading | None:
@@ -223,9 +222,18 @@ def plan_to_json(plan: Plan) -> str:
 
 def plan_from_json(text: str) -> Plan:
     """The plan of such a text; ValueError when it is none. Keys of a newer program are passed over."""
-    data = json.loads(text)
-    if not isinstance(data, dict) or "steps" not in data:
-        raise ValueError("not a plan")
+    try:
+        plan = _plan_of(json.loads(text))
+    except (TypeError, KeyError, AttributeError, RecursionError) as error:
+        raise ValueError(f"not a plan: {error}") from None
+    if len({step.key for step in plan.steps}) < len(plan.steps):
+        raise ValueError("not a plan: two steps have one key")
+    if any(not 0 <= step.section < len(plan.sections) for step in plan.steps):
+        raise ValueError("not a plan: a step is in no section")
+    return plan
+
+
+def _plan_of(data: Any) -> Plan:
     steps = []
     for raw in data["steps"]:
         reading = raw.pop("reading", None)

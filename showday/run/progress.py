@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from showday.run import events as ev
 from showday.run.plan import PlannedStep
-from showday.run.state import RunState
+from showday.run.state import RunState, waiting
 
 
 def current(state: RunState) -> PlannedStep | None:
@@ -18,44 +18,39 @@ def current(state: RunState) -> PlannedStep | None:
     """
     if state.at and _begun_and_open(state):
         return state.planned(state.at)
-    waiting = _waiting(state)
-    ahead = [item for item in waiting if item[0] > state.front]
-    chosen = ahead or waiting
+    left = waiting(state)
+    ahead = [item for item in left if item[0] > state.front]
+    chosen = ahead or left
     return chosen[0][1] if chosen else None
 
 
 def _begun_and_open(state: RunState) -> bool:
     if state.step(state.at).recheck:
         return True
-    begun = next(
-        (e.event for e in reversed(state.history) if isinstance(e.event, (ev.StepBegun, ev.StepAnswered))),
-        None,
-    )
-    if isinstance(begun, ev.StepBegun):
-        return begun.step == state.at
+    kinds = (ev.StepBegun, ev.StepAnswered, ev.AwayChanged)
+    last = next((e.event for e in reversed(state.history) if isinstance(e.event, kinds)), None)
+    if isinstance(last, ev.StepBegun):
+        return last.step == state.at
     return not state.result_of(state.planned(state.at))
-
-
-def _waiting(state: RunState) -> list[tuple[tuple[int, int, int], PlannedStep]]:
-    out: list[tuple[tuple[int, int, int], PlannedStep]] = []
-    for index, step in enumerate(state.plan.steps):
-        said = state.step(step.key)
-        if not state.result_of(step):
-            out.append(((step.section, 0, index), step))
-        elif said.result == ev.LATER and said.due is not None:
-            out.append(((said.due, 1, index), step))
-    return sorted(out, key=lambda item: item[0])
 
 
 def pause_reached(state: RunState) -> str:
     """The pause point between the last answer and the current step (or the end); empty when there is none."""
-    step = current(state)
-    last = state.front[0]
-    if last < 0:
+    if state.front[0] < 0:
         return ""
-    upto = step.section if step else len(state.plan.sections)
-    passed = [s.pause for s in state.plan.sections[last:upto] if s.pause]
+    step = current(state)
+    here = _place(state, step) if step else (len(state.plan.sections), 0, 0)
+    sections = enumerate(state.plan.sections)
+    passed = [s.pause for index, s in sections if s.pause and state.front < (index, 1, -1) <= here]
     return passed[-1] if passed else ""
+
+
+def _place(state: RunState, step: PlannedStep) -> tuple[int, int, int]:
+    """Where a step stands in the order: behind its section when it has come back."""
+    held = state.step(step.key)
+    index = state.plan.steps.index(step)
+    put_off = held.result == ev.LATER and held.due is not None
+    return (held.due, 1, index) if put_off and held.due is not None else (step.section, 0, index)
 
 
 def returning(state: RunState, step: PlannedStep) -> bool:

@@ -13,7 +13,7 @@ from showday.run import events as ev
 from showday.run.followups import followups
 from showday.run.plan import Plan
 from showday.run.progress import current
-from showday.run.state import FAULT_WALK, FINISHED, RunState, apply, begin, replay, undo_target
+from showday.run.state import FAULT_WALK, FINISHED, WALKING, RunState, apply, begin, replay, undo_target
 from showday.run.touring import ToFixOpened
 
 
@@ -114,9 +114,9 @@ class Session:
         return touring_entry(self.world, stream, item)
 
     def show_current(self) -> RunState:
-        """Note that the current step is before the person now, unless it already is."""
+        """Note that the current step is before the person now, unless it already is, or a fault walk is."""
         step = current(self.state)
-        if step is None or self.state.phase == FINISHED:
+        if step is None or self.state.phase != WALKING:
             return self.state
         last = next((e.event for e in reversed(self.state.history) if isinstance(e.event, _PLACES)), None)
         if isinstance(last, ev.StepBegun) and last.step == step.key:
@@ -145,11 +145,17 @@ class Session:
         return self.record(ev.StepBegun(key))
 
     def undo(self) -> RunState:
-        """Take back the last answer, reading or note."""
+        """Take back the last answer, reading or note; a fix and the sound it restored go in one stroke."""
         target = undo_target(self.state)
         if target is None:
             raise NotAllowed("There is nothing to undo here.")
-        return self.record(ev.Undone(target.id))
+        undone = [ev.Undone(target.id)]
+        before = self.state.history[: self.state.history.index(target)]
+        if isinstance(target.event, ev.SoundRestored) and before and target.event.node:
+            answered = before[-1]
+            if isinstance(answered.event, ev.WalkAnswered) and answered.event.node == target.event.node:
+                undone.append(ev.Undone(answered.id))
+        return self.record(*undone)
 
     def answer_walk(self, ask: Ask, answer: str, source: str = "hand") -> RunState:
         """Answer a check or a fix of the open fault walk; a fix that worked restores sound in the same stroke."""
@@ -170,6 +176,9 @@ class Session:
 
     def end_walk(self, cause: str = "") -> RunState:
         """End the open fault walk; `cause` is its confirmed cause, empty when that is not known."""
+        return self.record(*self._walk_end(cause))
+
+    def _walk_end(self, cause: str = "") -> list[ev.Event]:
         walk = self.state.walk
         if walk is None:
             raise NotAllowed("No fault walk is open.")
@@ -179,7 +188,7 @@ class Session:
         asked_help = any(node == HELP for node, _ in walk.answers)
         outcome = ev.RESTORED if walk.restored else ev.UNSOLVED if asked_help else ev.LEFT
         events.append(ev.WalkEnded(walk.walk, outcome))
-        return self.record(*events)
+        return events
 
     def interrupt(self, cue: str = "") -> RunState:
         """Leave at once; the place is kept."""
@@ -191,10 +200,9 @@ class Session:
         return self.record(ev.RunResumed(gap=gap_seconds(self.state.history, now)))
 
     def finish(self, outcome: str = ev.COMPLETE) -> RunState:
-        """End the run; an open fault walk is ended first."""
-        if self.state.phase == FAULT_WALK:
-            self.end_walk()
-        return self.record(ev.RunFinished(outcome))
+        """End the run, and the open fault walk before it; both or neither."""
+        ends = self._walk_end() if self.state.phase == FAULT_WALK else []
+        return self.record(*ends, ev.RunFinished(outcome))
 
 
 _PLACES = (ev.StepBegun, ev.StepAnswered, ev.WalkEnded)

@@ -59,6 +59,14 @@ ALLOWED: Mapping[str, frozenset[type[ev.Event]]] = {
     FINISHED: frozenset({ev.NoteAdded, ev.Undone, ev.CauseConfirmed}),
 }
 """Which events each phase takes; every other is refused."""
+_REFUSED = {
+    READY: ("This run has not begun.", ""),
+    WALKING: ("No fault walk is open.", "Open one first."),
+    FAULT_WALK: ("A fault walk is open.", "End it first."),
+    INTERRUPTED: ("The run is interrupted.", "Go on first."),
+    FINISHED: ("The run is over.", "Undo its end to go on."),
+}
+"""What to tell a person whose event the phase does not take, and what to do."""
 
 UNDOABLE = (ev.StepAnswered, ev.ReadingTaken, ev.NoteAdded, ev.RunFinished)
 UNDOABLE_IN_WALK = (ev.WalkAnswered, ev.SoundRestored, ev.CauseConfirmed, ev.NoteAdded)
@@ -80,6 +88,10 @@ class StepState:
     """For `later`: index of the section behind which it comes back; None when only the end is left."""
     recheck: bool = False
     """True after a fault walk restored sound: the step wants to be looked at again."""
+
+
+_UNTOUCHED = StepState()
+"""One for all steps that nothing was said about: they are asked for often and never change."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +142,7 @@ class RunState:
 
     def step(self, key: str) -> StepState:
         """What is known of a step."""
-        return self.steps.get(key, StepState())
+        return self.steps.get(key, _UNTOUCHED)
 
     def planned(self, key: str) -> PlannedStep:
         """The plan's step of a key; NotAllowed when there is none."""
@@ -160,11 +172,23 @@ def replay(run: str, plan: Plan, entries: Iterable[ev.Entry]) -> RunState:
     return state
 
 
+def waiting(state: RunState) -> list[tuple[tuple[int, int, int], PlannedStep]]:
+    """Every step still to be asked with its place, in order: open ones, those put off, those to look at again."""
+    out: list[tuple[tuple[int, int, int], PlannedStep]] = []
+    for index, step in enumerate(state.plan.steps):
+        said = state.step(step.key)
+        if said.recheck or not state.result_of(step):
+            out.append(((step.section, 0, index), step))
+        elif said.result == ev.LATER and said.due is not None:
+            out.append(((said.due, 1, index), step))
+    return sorted(out, key=lambda item: item[0])
+
+
 def apply(state: RunState, entry: ev.Entry) -> RunState:
     """The state after one more entry; NotAllowed when the phase or the event's content does not fit."""
     event = entry.event
     if type(event) not in ALLOWED[state.phase]:
-        raise NotAllowed(f"'{type(event).__name__}' cannot happen while the run is {state.phase}.")
+        raise NotAllowed(*_REFUSED[state.phase])
     if isinstance(event, ev.Undone):
         return _undo(state, event.target)
     return replace(_HANDLERS[type(event)](state, event), history=(*state.history, entry))
@@ -185,11 +209,12 @@ def _undo(state: RunState, target: str) -> RunState:
     last = undo_target(state)
     if last is None or last.id != target:
         raise NotAllowed("There is nothing to undo here." if last is None else "Only the last answer can be undone.")
-    kept = [entry for entry in state.history if entry.id != target]
-    back = replay(state.run, state.plan, kept)
-    if isinstance(last.event, (ev.StepAnswered, ev.ReadingTaken)):
-        back = replace(back, at=last.event.step)
-    return back
+    if not isinstance(last.event, (ev.StepAnswered, ev.ReadingTaken)):
+        return replay(state.run, state.plan, [e for e in state.history if e.id != target])
+    # Steps shown since then count no longer: the one that is undone stands before the person again.
+    at = state.history.index(last)
+    later = [e for e in state.history[at + 1 :] if not isinstance(e.event, ev.StepBegun)]
+    return replace(replay(state.run, state.plan, [*state.history[:at], *later]), at=last.event.step)
 
 
 def _started(state: RunState, event: ev.RunStarted) -> RunState:
@@ -207,11 +232,9 @@ def _answered(state: RunState, event: ev.StepAnswered) -> RunState:
         raise NotAllowed(f"'{event.result}' is not a result.", f"Results are: {', '.join(ev.RESULTS)}.")
     if step.must and event.result == ev.GOOD and not event.confirmed:
         raise NotAllowed("This step is a must.", "Confirm it with its own key.")
-    if step.must and event.result == ev.LEFT_OUT and not event.reason.strip():
-        raise NotAllowed("This step is a must.", "To leave it out, give the reason in words.")
+    if step.must and event.result in (ev.LEFT_OUT, ev.NOT_HERE) and not event.reason.strip():
+        raise NotAllowed("This step is a must.", "To do without it, give the reason in words.")
     held = state.step(step.key)
-    back = held.result == ev.LATER and held.due is not None
-    place = held.due if back and held.due is not None else step.section
     due = _due(state, step, held) if event.result == ev.LATER else None
     now = replace(
         held,
@@ -222,17 +245,35 @@ def _answered(state: RunState, event: ev.StepAnswered) -> RunState:
         due=due,
         recheck=False,
     )
-    front = (place, int(back), state.plan.steps.index(step))
+    front = _front(state, step, held)
     return replace(state, steps={**state.steps, step.key: now}, front=front, at=step.key)
+
+
+def _front(state: RunState, step: PlannedStep, held: StepState) -> tuple[int, int, int]:
+    """Where the run stands after an answer; a step put off that is done before its time does not move it on."""
+    index = state.plan.steps.index(step)
+    if held.result != ev.LATER or held.due is None:
+        return (step.section, 0, index)
+    return (held.due, 1, index) if _has_returned(state, step, held) else state.front
+
+
+def _has_returned(state: RunState, step: PlannedStep, held: StepState) -> bool:
+    """Whether a step put off has come back by itself: nothing waits between the last answer and it."""
+    if held.due is None:
+        return False
+    back = (held.due, 1, state.plan.steps.index(step))
+    return not any(state.front < place < back for place, _ in waiting(state))
 
 
 def _due(state: RunState, step: PlannedStep, held: StepState) -> int | None:
     """Behind which section a step put off comes back: a must at every section's end, others at pause points."""
     sections = state.plan.sections
-    reached = [s.section for s in state.plan.steps if state.step(s.key).result]
-    base = max([step.section, *reached])
     if held.due is not None:
-        base = max(base, held.due + 1)
+        base = held.due + _has_returned(state, step, held)
+    elif any(s.section == step.section and s is not step and not state.result_of(s) for s in state.plan.steps):
+        base = step.section
+    else:  # its section is over: it comes back where the run has got to
+        base = max([step.section, *(s.section for s in state.plan.steps if state.step(s.key).result)])
     for index in range(base, len(sections)):
         if step.must or sections[index].pause or index == len(sections) - 1:
             return index
@@ -365,4 +406,4 @@ _HANDLERS: dict[type[ev.Event], Callable[[RunState, Any], RunState]] = {
     ev.RunFinished: _finished,
 }
 
-__all__ = ["ALLOWED", "RunState", "StepState", "WalkState", "apply", "begin", "replay", "undo_target"]
+__all__ = ["ALLOWED", "RunState", "StepState", "WalkState", "apply", "begin", "replay", "undo_target", "waiting"]

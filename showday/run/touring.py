@@ -162,6 +162,8 @@ class Show:
     changeover: float | None = None
     facts: tuple[str, ...] = ()
     away: tuple[str, ...] = ()
+    away_said: bool = False
+    """True once somebody said who is not here; then the rig file's word counts no longer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,19 +194,23 @@ class Book:
     items: dict[str, ToFix]
 
     def venue(self, id: str) -> Venue | None:
-        """The venue of an id, following merges; None when unknown."""
-        seen: set[str] = set()
-        while id in self.venues and id not in seen:
-            seen.add(id)
-            found = self.venues[id]
-            if not found.merged_into:
-                return found
-            id = found.merged_into
-        return self.venues.get(id)
+        """The venue of an id, following merges; None when unknown.
+
+        Two laptops may have merged two places into each other: the circle's least id then stands for all of them.
+        A merge into a place that is not here yet counts for nothing.
+        """
+        way: list[str] = []
+        while id in self.venues and id not in way:
+            way.append(id)
+            id = self.venues[id].merged_into
+        if not way:
+            return None
+        return self.venues[min(way[way.index(id) :]) if id in way else way[-1]]
 
     def places(self) -> list[Venue]:
         """Every venue that was not merged away, by name."""
-        return sorted((v for v in self.venues.values() if not v.merged_into), key=lambda v: (v.name.lower(), v.id))
+        kept = {found.id: found for id in self.venues if (found := self.venue(id))}
+        return sorted(kept.values(), key=lambda v: (v.name.lower(), v.id))
 
     def same_place(self, id: str) -> set[str]:
         """Every venue id that means the same place as `id`."""
@@ -225,25 +231,31 @@ def fold_book(entries: Iterable[Entry]) -> Book:
     venues: dict[str, Venue] = {}
     shows: dict[str, Show] = {}
     items: dict[str, ToFix] = {}
-    merges: list[tuple[str, str]] = []
     for entry in entries:
         event = entry.event
         if isinstance(event, (VenueAdded, VenueRenamed, VenueMerged, VenueNoted)):
-            if isinstance(event, VenueMerged):
-                merges.append((entry.stream, event.into))
             _fold_venue(venues, entry, event)
         elif isinstance(event, (ShowPlanned, ShowChanged, ShowAwayChanged)):
             _fold_show(shows, entry, event)
         elif type(event) in _ITEM_FOLDS:
             _fold_item(items, entry)
-    book = Book(venues, shows, items)
-    for old, into in merges:
-        target, source = book.venue(into), venues.get(old)
-        if target and source and target.id != old:
-            names = dict.fromkeys((*target.former, source.name, *source.former))
-            notes = tuple(sorted((*target.notes, *source.notes), key=lambda n: n.at))
-            venues[target.id] = replace(target, former=tuple(n for n in names if n != target.name), notes=notes)
-    return book
+    _join_places(Book(venues, shows, items))
+    return Book(venues, shows, items)
+
+
+def _join_places(book: Book) -> None:
+    """Give each place the names and notes of those merged into it."""
+    joined: dict[str, list[Venue]] = {}
+    for id in sorted(book.venues):
+        target = book.venue(id)
+        if target and target.id != id:
+            joined.setdefault(target.id, []).append(book.venues[id])
+    for id, sources in joined.items():
+        target = book.venues[id]
+        names = dict.fromkeys((*target.former, *(n for s in sources for n in (s.name, *s.former))))
+        notes = tuple(sorted((*target.notes, *(n for s in sources for n in s.notes)), key=lambda n: n.at))
+        former = tuple(name for name in names if name != target.name)
+        book.venues[id] = replace(target, former=former, notes=notes)
 
 
 def _fold_venue(
@@ -256,7 +268,7 @@ def _fold_venue(
     elif held is None:
         return
     elif isinstance(event, VenueRenamed):
-        former = tuple(dict.fromkeys((*held.former, held.name)))
+        former = tuple(name for name in dict.fromkeys((*held.former, held.name)) if name != event.name)
         town, country = event.town or held.town, event.country or held.country
         venues[entry.stream] = replace(held, name=event.name, town=town, country=country, former=former)
     elif isinstance(event, VenueMerged):
@@ -270,12 +282,12 @@ def _fold_show(shows: dict[str, Show], entry: Entry, event: ShowPlanned | ShowCh
     held = shows.get(entry.stream)
     if isinstance(event, ShowAwayChanged):
         if held is not None:
-            shows[entry.stream] = replace(held, away=event.away)
+            shows[entry.stream] = replace(held, away=event.away, away_said=True)
         return
     if isinstance(event, ShowChanged) and held is None:
         return
     made = Show(entry.stream, event.venue, event.date, event.slot, event.changeover, event.facts)
-    shows[entry.stream] = replace(made, away=held.away) if held else made
+    shows[entry.stream] = replace(made, away=held.away, away_said=held.away_said) if held else made
 
 
 def _note(item: ToFix, entry: Entry, event: Any) -> ToFix:

@@ -25,7 +25,7 @@ _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 _COMMENT = re.compile(r"[ \t]+#\S")
 _OTHER_BREAKS = str.maketrans("\x85\u2028\u2029", "   ")
-"""Line breaks to a YAML 1.1 parser and to no editor: taken as spaces, so that lines are counted as the editor does."""
+"""Line breaks to a YAML 1.1 parser and to no editor: taken as spaces, so that lines are counted as editors do."""
 
 
 class Word(str):
@@ -182,7 +182,7 @@ def _node(state: _State, event: Any) -> Node:
         return _scalar(state, event, place)
     state.depth += 1
     if state.depth > MAX_DEPTH:
-        state.problems.add(place, f"nested more than {MAX_DEPTH} deep; make it flatter")
+        state.problems.add(place, _DEEP)
         raise _Stop
     made = _listing(state, place) if isinstance(event, yaml.SequenceStartEvent) else _mapping(state, place)
     state.depth -= 1
@@ -239,7 +239,9 @@ _ESCAPE = "a '\\' in double quotes begins a special character; write it twice, o
 _NEIGHBOURS = "this line does not fit its neighbours; check the indent and the quotes"
 _FLOW = "a '[' or '{' is not closed, or a comma is missing; quote the value if it is text"
 _BLOCK = "'|' or '>' cannot begin a value in this way; put the value in quotes"
+_DEEP = f"nested more than {MAX_DEPTH} deep; make it flatter"
 _MEANING = (
+    ("maximum nesting depth", _DEEP),  # the C parser reads ahead, up to 1,000 levels
     ("that cannot start any token", _TOKEN),
     ("did not find expected node content", _TOKEN),
     ("expected the node content", _TOKEN),

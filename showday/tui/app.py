@@ -12,8 +12,12 @@ from textual.binding import Binding
 from textual.screen import Screen
 
 from showday.errors import ShowdayError
+from showday.run import events as ev
+from showday.run.progress import current
+from showday.run.state import FINISHED, READY
 from showday.text.safe import one_line
 from showday.tui import commands as cmd
+from showday.tui.lines import Line
 from showday.tui.themes import STAGE, THEMES, other
 
 if TYPE_CHECKING:
@@ -30,6 +34,7 @@ class ShowdayApp(App[int]):
     app opens on that run, with `fault` on a fault walk of its own, else on tonight's show.
     """
 
+    AUTO_FOCUS = None
     CSS_PATH = "app.tcss"
     TITLE = "showday"
     COMMAND_PALETTE_BINDING = "f2"
@@ -48,6 +53,8 @@ class ShowdayApp(App[int]):
         self.desk = desk
         self.session = session
         """The run that is open, if any; a fault walk belongs to it."""
+        self._below: Session | None = None
+        """The ended run whose screen is below a fault walk of its own."""
         self._fault = fault
         self._remember = remember
         for theme in THEMES.values():
@@ -83,7 +90,14 @@ class ShowdayApp(App[int]):
         from showday.tui.screens.run import RunScreen
 
         self.session = session
-        self.push_screen(RunScreen(session))
+        if session.state.plan.steps:
+            self.push_screen(RunScreen(session))
+        if session.state.walk is not None:
+            self._show_walk(session)
+        elif not session.state.plan.steps:
+            self._or_say(session.finish)
+            self.say("That fault walk was over.")
+            self.session = None
 
     def start_playbook(self, playbook: str) -> None:
         """Start a new run of a playbook and open it."""
@@ -94,9 +108,92 @@ class ShowdayApp(App[int]):
         self._or_say(lambda: self.open_run(self.desk.resume_run(run)))
 
     def open_walk(self, fault: str, step: PlannedStep | None = None) -> None:
-        """Walk a fault tree: inside the open run, or in a run of its own when there is none."""
+        """Walk a fault tree: inside the open run, or in a run of its own when there is none.
+
+        `step` is the step it happened at; without one it is the current step, if that names the tree. A walk that is
+        open already is ended as it stands.
+        """
+        self._or_say(lambda: self._open_walk(fault, step))
+
+    def _open_walk(self, fault: str, step: PlannedStep | None) -> None:
+        from showday.tui.screens.walk import WalkScreen
+
+        session = self.session
+        if session is None or session.state.phase in (READY, FINISHED):
+            self._start_walk(self._bare_session(), fault, None)
+            return
+        walk = session.state.walk
+        if walk is not None:
+            step = session.state.planned(walk.step) if walk.step else None
+            session.end_walk()
+            if isinstance(self.screen, WalkScreen):
+                self.pop_screen()
+        if step is None:
+            now = current(session.state)
+            step = now if now is not None and fault in now.if_wrong else None
+        self._ask_if_same_again(session, fault, step)
+
+    def _bare_session(self) -> Session:
+        """A run without a playbook; the one that was open comes back when its walk ends."""
+        self._below = self.session
+        self.session = self.desk.start_bare()
+        return self.session
+
+    def _ask_if_same_again(self, session: Session, fault: str, step: PlannedStep | None) -> None:
+        """The same fault at the same place was restored before: ask whether it came back."""
+        key = step.key if step else ""
+        before = [w for w in session.state.walks if (w.fault, w.step, w.restored) == (fault, key, True)]
+        if not before or before[-1].came_back:
+            self._start_walk(session, fault, step)
+            return
+
+        from showday.tui.screens.modals import ChoiceModal
+
+        def told(answer: str | None) -> None:
+            if answer == "1":
+                self._or_say(lambda: session.record(ev.CameBack(before[-1].walk)))
+            self._or_say(lambda: self._start_walk(session, fault, step))
+
+        lines = [Line("title", "This was restored before. The same again?"), Line("about", before[-1].title)]
+        choices = [("1", "It came back: keep that on the to-fix list"), ("2", "Another one")]
+        self.push_screen(ChoiceModal(lines, choices, "go on without saying"), told)
+
+    def _start_walk(self, session: Session, fault: str, step: PlannedStep | None) -> None:
+        self.desk.open_walk(session, fault, step)
+        self._show_walk(session)
+
+    def _show_walk(self, session: Session) -> None:
+        from showday.tui.screens.walk import WalkScreen
+
+        self.push_screen(WalkScreen(session, self.desk.tree_of(session.state)))
+
+    def walk_ended(self, session: Session) -> None:
+        """Close the screen of a fault walk that has ended; a run that held nothing else ends with it."""
+        if not session.state.plan.steps:
+            self._or_say(session.finish)
+            self.session, self._below = self._below, None
+        self.go_back()
+
+    def leave_run(self) -> None:
+        """Close the screens of a run; the next start offers to go on with it."""
         from showday.tui.screens.run import RunScreen
         from showday.tui.screens.walk import WalkScreen
+
+        self.session = self._below = None
+        while isinstance(self.screen, (RunScreen, WalkScreen)) and len(self.screen_stack) > 2:
+            self.pop_screen()
+        if isinstance(self.screen, (RunScreen, WalkScreen)):
+            self.exit(0)
+
+    def open_faults(self, step: PlannedStep) -> None:
+        """The list of faults, for a step that is not as wanted."""
+        from showday.tui.screens.search import SearchScreen
+
+        def found(entry: Findable | None) -> None:
+            if entry is not None and entry.kind == "fault":
+                self.open_walk(entry.id, step)
+
+        self.push_screen(SearchScreen(faults=True), found)
 
     def open_search(self, faults: bool = False) -> None:
         """Search everything, or only the faults; what is chosen is opened. `SearchScreen` ends with an entry or None."""
@@ -150,10 +247,12 @@ class ShowdayApp(App[int]):
     # -- saying things -----------------------------------------------------------------------------------------
 
     def say(self, text: str, *, warning: bool = False) -> None:
-        """A toast in plain text."""
-        self.notify(one_line(text), severity="warning" if warning else "information", markup=False)
+        """Say something in plain text: at the place the screen has for it, else in a toast."""
+        hear = getattr(self.screen, "hear", None)
+        if hear is None or not hear(text, warning):
+            self.notify(one_line(text), severity="warning" if warning else "information", markup=False)
 
-    def _or_say(self, act: Callable[[], None]) -> None:
+    def _or_say(self, act: Callable[[], object]) -> None:
         try:
             act()
         except ShowdayError as trouble:
@@ -162,8 +261,9 @@ class ShowdayApp(App[int]):
     # -- commands of everywhere --------------------------------------------------------------------------------
 
     def action_wrong(self) -> None:
-        """The list of faults."""
-        self.open_search(faults=True)
+        """The list of faults; a screen may have its own way there."""
+        own = getattr(self.screen, "action_wrong", None)
+        own() if own else self.open_search(faults=True)
 
     def action_find(self) -> None:
         """Search everything."""
@@ -179,9 +279,10 @@ class ShowdayApp(App[int]):
         """Every key of this screen."""
         self.open_help(str(getattr(self.screen, "WHERE", "")))
 
-    def action_back(self) -> None:
-        """Back to where one came from."""
-        self.go_back()
+    async def action_back(self) -> None:
+        """Back to where one came from; a screen may have its own way."""
+        own = getattr(self.screen, "action_back", None)
+        own() if own else self.go_back()
 
     def action_palette(self) -> None:
         """Commands by name."""

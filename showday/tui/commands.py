@@ -13,6 +13,9 @@ from textual.binding import Binding
 EVERYWHERE, RUN, WALK, INTERRUPTED = "everywhere", "run", "walk", "interrupted"
 """Screens of this table; the screens of the evening below."""
 TONIGHT, SEARCH, BRIEF, PAST, PROBLEMS, HELP = "tonight", "search", "brief", "past", "problems", "help"
+PAST_RUN = "past run"
+LISTS = (TONIGHT, BRIEF, PAST, PAST_RUN, PROBLEMS, HELP)
+"""Screens that are one list."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +55,8 @@ _SHOWN = {
     "slash": "/",
     "up": "Up",
     "down": "Down",
+    "space": "Space",
+    "pagedown": "PgDn",
     "f1": "F1",
     "f2": "F2",
 }
@@ -66,10 +71,12 @@ def shown(key: str) -> str:
 
 COMMANDS: tuple[Command, ...] = (
     # -- answers to a step ---------------------------------------------------------------------------------------
-    Command("good", ("g",), "good", "It is as wanted. In a fault walk: the sound is back.", (RUN, WALK)),
+    Command("good", ("g",), "good", "It is as wanted; in a fault walk, the sound is good again.", (RUN, WALK)),
     Command("must", ("m",), "confirm", "Confirm a must step; its own key, so that nobody taps through it.", (RUN,)),
     Command("yes", ("y",), "go ahead", "The second key, where the first one is not enough.", (RUN, WALK)),
-    Command("fault", ("f",), "fault", "It is not as wanted: keep it as a fault and offer the way to find it.", (RUN,)),
+    Command(
+        "fault", ("f",), "fault", "It is not as wanted: keep it as a fault and offer the way to find it.", (RUN,)
+    ),
     Command("later", ("l",), "later", "Put it off; it stays owed and comes back at the next pause point.", (RUN,)),
     Command("leave-out", ("o",), "left out", "Leave it out for good; asks for the reason.", (RUN,)),
     Command("not-here", ("h",), "not here", "It does not apply here tonight.", (RUN,)),
@@ -77,24 +84,60 @@ COMMANDS: tuple[Command, ...] = (
     Command("cant-now", ("c",), "can't now", "Cannot be done now; it is offered again before help.", (WALK,)),
     # -- what belongs to a step ----------------------------------------------------------------------------------
     Command("reading", ("r",), "reading", "Note the number of this step; typing the number does the same.", (RUN,)),
-    Command("note", ("n",), "note", "Write a few words into the log.", (RUN, WALK, INTERRUPTED)),
-    Command("undo", ("u",), "undo", "Take back the last answer, reading or note, as often as you like.", (RUN, WALK)),
-    Command("look-back", ("b",), "last again", "Look at the last one again.", (RUN, WALK)),
+    Command("note", ("n",), "note", "Write a few words into the log.", (RUN, WALK, INTERRUPTED, BRIEF)),
+    Command(
+        "undo",
+        ("u",),
+        "undo",
+        "Take back the last answer, reading or note, as often as you like; opens again what was just closed.",
+        (RUN, WALK, TONIGHT, BRIEF),
+    ),
+    Command(
+        "look-back",
+        ("b",),
+        "last again",
+        "Look at the last one again; outside of a run, at the runs of the past.",
+        (RUN, WALK, TONIGHT, BRIEF),
+    ),
     # -- moving --------------------------------------------------------------------------------------------------
-    Command("next", ("j", "down"), "next", "Go to the next step of the list without answering.", (RUN,)),
-    Command("previous", ("k", "up"), "before", "Go to the step before without answering.", (RUN,)),
-    Command("show-list", ("t",), "list", "Show the whole list, to take any step out of turn.", (RUN, WALK)),
-    Command("go-on", ("enter",), "go on", "Go on from a caution, a pause point or an interruption.", (RUN, INTERRUPTED)),
+    Command("next", ("j", "down"), "next", "Go to the next step or row without answering.", (RUN, *LISTS)),
+    Command("previous", ("k", "up"), "before", "Go to the step or row before without answering.", (RUN, *LISTS)),
+    Command(
+        "show-list",
+        ("t",),
+        "list",
+        "Show the whole list, to take any step out of turn; of a past run, every entry.",
+        (RUN, WALK, PAST_RUN),
+    ),
+    Command(
+        "more",
+        ("space", "pagedown"),
+        "more",
+        "The rest of a text that is longer than the screen.",
+        (RUN, WALK, *LISTS),
+    ),
+    Command(
+        "go-on",
+        ("enter",),
+        "go on",
+        "Go on from a caution, a pause point or an interruption; in a list, take the marked row.",
+        (RUN, WALK, INTERRUPTED, SEARCH, *LISTS),
+    ),
     Command("interrupt", ("i",), "interrupt", "Leave at once: the place is kept, Enter goes on.", (RUN, WALK)),
     Command("end", ("e",), "end", "End the run: complete, or stopped with what is still owed.", (RUN,)),
     # -- everywhere ----------------------------------------------------------------------------------------------
-    Command("wrong", ("w",), "what's wrong", "Something is wrong: the list of faults, by what you hear.", (EVERYWHERE,)),
+    Command(
+        "wrong", ("w",), "what's wrong", "Something is wrong: the list of faults, by what you hear.", (EVERYWHERE,)
+    ),
     Command("away", ("a",), "who's away", "Say who is not here; their lines are not asked.", (RUN, WALK, TONIGHT)),
     Command("light", ("s",), "sun/stage", "Change between the sun and the stage theme.", (EVERYWHERE,)),
     Command("help", ("question_mark", "f1"), "help", "Every key of this screen.", (EVERYWHERE,)),
     Command("palette", ("f2",), "commands", "Find a command by its name.", (EVERYWHERE,)),
     Command("back", ("q", "escape"), "back", "Back to where you came from; nothing is lost.", (EVERYWHERE,)),
     # -- screens of the evening: tonight, search, brief, past, problems, help ------------------------------------
+    Command("change", ("x",), "change", "Change what stands here: tonight's show, or the venue.", (TONIGHT, BRIEF)),
+    Command("venue", ("v",), "venue", "What is known of tonight's venue.", (TONIGHT,)),
+    Command("problems", ("p",), "problems", "What is wrong in your files, with line and column.", (TONIGHT,)),
     Command("find", ("slash",), "find", "Find a playbook, a step or a fault by its words.", (EVERYWHERE,)),
 )
 

@@ -24,6 +24,7 @@ KINDS = (
     "done",
     "at",
     "open",
+    "opens",
     "gap",
 )
 """Every kind of line; the widget has one component class for each."""

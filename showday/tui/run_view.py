@@ -21,11 +21,11 @@ def section_of(state: RunState, step: PlannedStep) -> PlannedSection:
 
 
 def title_of(state: RunState, step: PlannedStep | None) -> str:
-    """`Line check | Every input | 5 of 16`."""
+    """`5 of 16 | Every input | Line check`: the place first, so that a narrow screen cannot cut it."""
     if step is None:
         return state.plan.title
     mates = [s for s in state.plan.steps if s.section == step.section]
-    return f"{state.plan.title} | {section_of(state, step).title} | {mates.index(step) + 1} of {len(mates)}"
+    return f"{mates.index(step) + 1} of {len(mates)} | {section_of(state, step).title} | {state.plan.title}"
 
 
 def cautions_before(state: RunState, step: PlannedStep, seen: Collection[int]) -> tuple[str, ...]:
@@ -40,7 +40,7 @@ def cautions_before(state: RunState, step: PlannedStep, seen: Collection[int]) -
     return tuple(texts)
 
 
-def caution_lines(state: RunState, step: PlannedStep, texts: tuple[str, ...]) -> list[Line]:
+def caution_lines(step: PlannedStep, texts: tuple[str, ...]) -> list[Line]:
     """The card that stands before the first step of a dangerous section."""
     lines = [Line("title", "Before you begin"), GAP]
     for text in texts:
@@ -48,13 +48,18 @@ def caution_lines(state: RunState, step: PlannedStep, texts: tuple[str, ...]) ->
     return [*lines, Line("why", f"then: {step.do}")]
 
 
+def absence_lines(state: RunState, idle: float = 0.0) -> list[Line]:
+    """How long nobody was here, what was done last, and the words left behind; nothing when nobody was away."""
+    gap = _gap(state)
+    if gap is None and not idle:
+        return []
+    lines = [Line("banner", _absence(state, gap if gap is not None else idle, back=gap is not None))]
+    return [*lines, *(Line("note", f"you noted: {note}") for note in _cue(state))]
+
+
 def banner_lines(state: RunState, step: PlannedStep | None, idle: float = 0.0) -> list[Line]:
     """What happened before this moment: an absence, a pause point, a step that came back."""
-    lines = []
-    gap = _gap(state)
-    if gap is not None or idle:
-        lines += say("banner", _absence(state, gap if gap is not None else idle, back=gap is not None))
-        lines += [Line("note", f"you noted: {note}") for note in _cue(state)]
+    lines = absence_lines(state, idle)
     pause = pause_reached(state)
     if pause and step is not None:
         owed = progress(state).later
@@ -118,7 +123,7 @@ def _head(state: RunState, step: PlannedStep) -> list[Line]:
     about = " | ".join(parts)
     if step.must:
         return [Line("must", "! MUST" + (f" | {about}" if about else ""))]
-    return say("about", about)
+    return [Line("about", about)]  # a line even without words, so that what to do stands at the same place
 
 
 def _danger(step: PlannedStep, ready: bool) -> list[Line]:
@@ -130,7 +135,7 @@ def _danger(step: PlannedStep, ready: bool) -> list[Line]:
 
 
 def _rest(state: RunState, step: PlannedStep) -> list[Line]:
-    lines = say("until", f"until  {step.until}" if step.until else "")
+    lines = [GAP, Line("until", f"until {step.until}")] if step.until else [GAP]
     lines += _reading(state, step)
     if step.why:
         lines += [GAP, Line("why", f"{step.why} ({step.basis})" if step.basis else step.why)]
@@ -151,11 +156,11 @@ def _reading(state: RunState, step: PlannedStep) -> list[Line]:
     held = state.step(step.key)
     words = reading_words(step.reading)
     if held.reading is None:
-        return [Line("reading", f"read   {words}: type the number")]
+        return [Line("reading", f"read {words}: type the number")]
     noted = f"{held.reading:g} {step.reading.unit}"
     if held.inside is False:
         return [Line("outside", f"! {noted} is OUTSIDE | {words}")]
-    return [Line("reading", f"read   {noted}{' is inside' if held.inside else ''} | {words}")]
+    return [Line("reading", f"read {noted}{' is inside' if held.inside else ''} | {words}")]
 
 
 def row_words(state: RunState, step: PlannedStep, at: str = "") -> str:
@@ -189,6 +194,8 @@ def end_lines(state: RunState) -> list[Line]:
     if done.can_complete:
         lines.append(Line("text", "Say it aloud, then Enter calls it complete."))
     else:
-        lines.append(Line("warning", "! Not complete: owed musts block it. t shows the list, e stops the run as it is."))
+        lines.append(
+            Line("warning", "! Not complete: owed musts block it. t shows the list, e stops the run as it is.")
+        )
     owed = [state.planned(key) for key in done.owed]
     return [*lines, GAP, *(Line("open", row_words(state, step)) for step in owed)]

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, tzinfo
 
-from showday.run.progress import Progress
+from showday.run.progress import Progress, progress
+from showday.run.session import Session
 from showday.run.touring import Show
+from showday.tui.lines import Line
 
 AFTER_MIDNIGHT = 6
 """A slot before this hour belongs to the night of the show's day (common practice: the day ends at load-out)."""
@@ -63,23 +65,21 @@ class TimeLeft:
 
         The changeover ends at the slot; without a slot it is counted from the start of the run.
         """
-        parts = []
-        if self.changeover is not None:
-            parts += self._changeover(self.changeover, started, now)
-        if self.slot_at is not None:
-            left = (self.slot_at - now).total_seconds()
-            when = f"in {minutes_words(left)}" if left >= 0 else f"was {minutes_words(-left)} ago"
-            parts.append(f"slot {self.slot} {when}")
-        return parts
+        slot = [f"slot {self.slot}"] if self.slot_at is not None else []
+        to_slot = (self.slot_at - now).total_seconds() if self.slot_at is not None else None
+        left = to_slot
+        if left is None and started is not None and self.changeover is not None:
+            left = self.changeover - (now - started).total_seconds()
+        if self.changeover is not None and left is not None and 0 <= left <= self.changeover:
+            return [f"changeover {clock_words(left)} left", *slot]
+        when = [f"{slot[0]} {_when(to_slot)}"] if slot and to_slot is not None else []
+        if self.changeover is None or left is None:
+            return when
+        return [f"changeover {minutes_words(self.changeover)}" if left > 0 else "changeover is OVER", *when]
 
-    def _changeover(self, length: float, started: datetime | None, now: datetime) -> list[str]:
-        end = self.slot_at or (started + timedelta(seconds=length) if started else None)
-        if end is None:
-            return []
-        left = (end - now).total_seconds()
-        if left > length:
-            return [f"changeover {minutes_words(length)}"]
-        return [f"changeover {clock_words(left)} left" if left >= 0 else "changeover is over"]
+
+def _when(seconds: float) -> str:
+    return f"in {minutes_words(seconds)}" if seconds >= 0 else f"was {minutes_words(-seconds)} ago"
 
 
 def owed_words(done: Progress) -> str:
@@ -90,3 +90,19 @@ def owed_words(done: Progress) -> str:
     if done.usual_left:
         left += f", usually {minutes_words(done.usual_left)}"
     return f"{owed} | {left}"
+
+
+def standing_lines(session: Session, place: str, show: Show | None, warning: str, count: str = "") -> list[Line]:
+    """The three lines on top of every screen of a run, and a fourth while the log has trouble.
+
+    `count` replaces what is owed and open.
+    """
+    history = session.state.history
+    started = datetime.fromisoformat(history[0].at.replace("Z", "+00:00")) if history else None
+    times = [f"elapsed {clock_words(session.elapsed)}", *TimeLeft.of(show).parts(started, session.world.clock.now())]
+    lines = [
+        Line("title", place),
+        Line("count", count or owed_words(progress(session.state))),
+        Line("count", " | ".join(times)),
+    ]
+    return [*lines, Line("warning", f"! {warning}")] if warning else lines

@@ -1,4 +1,4 @@
-"""What all screens share: the desk, toasts in plain text, and the bindings of their part of the table."""
+"""What all screens share: the desk, toasts in plain text, clicks that do what their key does."""
 
 from __future__ import annotations
 
@@ -6,9 +6,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
-from textual.screen import Screen
+from textual.containers import VerticalScroll
+from textual.screen import ModalScreen, Screen
 
 from showday.errors import ShowdayError
+from showday.tui.lines import Line
+from showday.tui.messages import ActionPressed
+from showday.tui.widgets.lines import Lines
 
 if TYPE_CHECKING:
     from showday.desk import Desk
@@ -20,7 +24,7 @@ Result = TypeVar("Result")
 class ShowdayScreen(Screen[Result]):
     """A screen of this program. Nothing is focused by itself, so that every plain key reaches its command."""
 
-    AUTO_FOCUS = None
+    AUTO_FOCUS = ""
     WHERE: ClassVar[str] = ""
     """Name of the screen in the table of commands."""
 
@@ -34,6 +38,13 @@ class ShowdayScreen(Screen[Result]):
         """Where all facts come from and go to."""
         return self.showday.desk
 
+    def hear(self, text: str, warning: bool) -> bool:
+        """Show what the program has to say at this screen's own place; False when it has none."""
+        for place in self.query("#said").results(Lines):
+            place.show([Line("warning" if warning else "text", text)] if text else [])
+            return True
+        return False
+
     @contextmanager
     def saying_why(self) -> Iterator[None]:
         """What cannot be done is said in plain text and changes nothing."""
@@ -41,3 +52,38 @@ class ShowdayScreen(Screen[Result]):
             yield
         except ShowdayError as trouble:
             self.showday.say(str(trouble), warning=True)
+
+    def on_key(self) -> None:
+        """What was said belongs to the key before."""
+        self.hear("", False)
+
+    async def on_action_pressed(self, message: ActionPressed) -> None:
+        """A click does what the key does."""
+        message.stop()
+        self.hear("", False)
+        await press_action(self, message.action)
+
+
+class ShowdayModal(ModalScreen[Result]):
+    """A question over a screen; the keys of the screen and the app below it rest."""
+
+    AUTO_FOCUS = ""
+
+    async def on_action_pressed(self, message: ActionPressed) -> None:
+        """A click does what the key does."""
+        message.stop()
+        await press_action(self, message.action)
+
+
+async def press_action(screen: Screen[Result], action: str) -> None:
+    """Run one of our own actions on the screen, or on the app when the screen has none of that name."""
+    name = action.partition("(")[0]
+    await screen.run_action(action if hasattr(screen, f"action_{name}") else f"app.{action}")
+
+
+def scroll_on(box: VerticalScroll) -> None:
+    """One page on; from the end back to the beginning."""
+    if box.scroll_y >= box.max_scroll_y:
+        box.scroll_home(animate=False)
+    else:
+        box.scroll_page_down(animate=False)

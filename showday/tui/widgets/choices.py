@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from rich.cells import cell_len
 from textual import events
 from textual.content import Content
 from textual.style import Style
@@ -13,9 +14,6 @@ from textual.widget import Widget
 from showday.text.safe import one_line
 from showday.tui.lines import LONGEST, Choice
 from showday.tui.messages import ActionPressed
-
-NO_BREAK = "\u00a0"
-"""Keeps a key and its word on one line."""
 
 
 class Pressable(Widget):
@@ -42,9 +40,9 @@ class Pressable(Widget):
 
     def _part(self, choice: Choice, gap: str, text: str) -> Content:
         meta = Style.from_meta({"press": choice.action})
-        key = self.get_visual_style("press--key", partial=True) + meta
+        key = self.get_visual_style("press--key") + meta
         kind = choice.kind if choice.kind in ("strong", "dim") else "text"
-        words = self.get_visual_style(f"press--{kind}", partial=True) + meta
+        words = self.get_visual_style(f"press--{kind}") + meta
         return Content.assemble((f" {choice.key} ", key), (f"{gap}{text}", words))
 
     def on_click(self, event: events.Click) -> None:
@@ -80,21 +78,26 @@ class KeyBar(Pressable):
     def render(self) -> Content:
         """As many keys as fit, in their order."""
         width = self.content_size.width or self.app.size.width
-        parts = [self._part(c, NO_BREAK, c.text.replace(" ", NO_BREAK)) for c in self._fitting(width)]
-        return Content("  ").join(parts)
+        rows = [Content(" ").join([self._part(c, " ", c.text) for c in row]) for row in self._fitting(width)]
+        return Content("\n").join(rows)
 
-    def _fitting(self, width: int) -> list[Choice]:
-        for least in range(len(self._choices), self.KEEP, -1):
-            shown = [*self._choices[: least - self.KEEP], *self._choices[-self.KEEP :]]
-            if _rows_of([len(c.key) + len(c.text) + 3 for c in shown], width) <= self._rows:
-                return shown
-        return list(self._choices[-self.KEEP :])
+    def _fitting(self, width: int) -> list[list[Choice]]:
+        rows: list[list[Choice]] = []
+        for first in range(max(0, len(self._choices) - self.KEEP), -1, -1):
+            rows = _in_rows([*self._choices[:first], *self._choices[-self.KEEP :]], width)
+            if len(rows) <= self._rows:
+                break
+        return rows[: self._rows]
 
 
-def _rows_of(widths: Sequence[int], width: int) -> int:
-    rows, at = 1, 0
-    for part in widths:
-        if at and at + 2 + part > width:
-            rows, at = rows + 1, 0
-        at += part + (2 if at else 0)
+def _in_rows(choices: Sequence[Choice], width: int) -> list[list[Choice]]:
+    rows: list[list[Choice]] = [[]]
+    at = 0
+    for choice in choices:
+        size = cell_len(choice.key) + cell_len(choice.text) + 3
+        if rows[-1] and at + 1 + size > width:
+            rows.append([])
+            at = 0
+        at += size + (1 if rows[-1] else 0)
+        rows[-1].append(choice)
     return rows

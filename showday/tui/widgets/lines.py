@@ -36,7 +36,7 @@ class Lines(Widget):
     def render(self) -> Content:
         """The lines, each in the style of its kind."""
         made = [
-            Content.styled(one_line(line.text, LONGEST), self.get_visual_style(f"lines--{line.kind}", partial=True))
+            Content.styled(one_line(line.text, LONGEST), self.get_visual_style(f"lines--{line.kind}"))
             for line in self._lines
         ]
         return Content("\n").join(made)

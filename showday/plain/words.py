@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from showday.fault.walk import CANT_NOW, DONT_KNOW
 from showday.text import values
+from showday.text.safe import one_line
 
 ALONE, WORDS_MAY, WORDS_MUST = 0, 1, 2
 """Whether further words may stand behind a word."""
@@ -26,13 +27,15 @@ class Word:
 GOOD, CONFIRM, FAULT, LATER = "good", "confirm", "fault", "later"
 LEFT_OUT, NOT_HERE, NOTE, UNDO, STOP = "left out", "not here", "note", "undo", "stop"
 YES, INTERRUPT, WRONG, GO, AWAY = "yes", "interrupt", "wrong", "go", "away"
-LIST, CAME_BACK, HELP = "list", "came back", "help"
+LIST, CAME_BACK, NONE, UNKNOWN = "list", "came back", "none", "unknown"
 BACK, RESTORED, LEAVE, SEE = "back", "restored", "leave", "see"
 
 STEP_WORDS = (
     Word(GOOD, "g", "it is as wanted"),
     Word(CONFIRM, "c", "a must step is as wanted; the only way to say so"),
-    Word(FAULT, "f", "it is not as wanted; words behind it are kept, and the fault trees for it are offered", WORDS_MAY),
+    Word(
+        FAULT, "f", "it is not as wanted; words behind it are kept, and the fault trees for it are offered", WORDS_MAY
+    ),
     Word(LATER, "l", "put it off; it stays owed and comes back at a pause point", WORDS_MAY),
     Word(LEFT_OUT, "o", "leave it out for good; the reason stands behind it", WORDS_MAY),
     Word(NOT_HERE, "h", "it does not apply here", WORDS_MAY),
@@ -57,8 +60,6 @@ WALK_WORDS = (
     Word(LEAVE, "l", "leave this fault walk without an end"),
 )
 """What may be typed in a fault walk, beside the answers of the check or fix."""
-
-HELP_WORDS = ("help", "?", "h?")
 
 
 def fold(text: str) -> str:
@@ -105,6 +106,19 @@ def reading(typed: str, unit: str) -> float | None:
         return None
 
 
+def numbered(answers: Sequence[str]) -> bool:
+    """Whether the answers go by number too: not when one begins with a figure itself."""
+    return not any(answer[:1].isdigit() for answer in answers)
+
+
+def listed(answers: Sequence[str]) -> str:
+    """The answers in one line, with their numbers."""
+    shown = [one_line(answer, 100) for answer in answers]
+    if numbered(answers):
+        shown = [f"{number} {answer}" for number, answer in enumerate(shown, 1)]
+    return "; ".join(shown)
+
+
 def choose(typed: str, answers: Sequence[str], words: Sequence[Word] = ()) -> list[str]:
     """What was meant: an answer by number, in full or by its beginning, or a word in full or by its letter.
 
@@ -113,7 +127,7 @@ def choose(typed: str, answers: Sequence[str], words: Sequence[Word] = ()) -> li
     asked = fold(typed)
     if not asked:
         return []
-    if asked.isdecimal() and asked.isascii() and len(asked) < 4:
+    if numbered(answers) and asked.isdecimal() and asked.isascii() and len(asked) < 4:
         number = int(asked)
         return [answers[number - 1]] if 1 <= number <= len(answers) else []
     whole = [answer for answer in answers if fold(answer) == asked]
@@ -129,7 +143,7 @@ def help_lines(words: Sequence[Word]) -> list[str]:
     """One line a word."""
     lines = []
     for word in words:
-        behind = {ALONE: "", WORDS_MAY: " …", WORDS_MUST: " …"}[word.takes]
+        behind = "" if word.takes == ALONE else " …"
         short = f" or {word.letter}" if word.letter else ""
         lines.append(f"  {word.word}{behind}{short}: {word.help}")
     return lines
@@ -137,4 +151,4 @@ def help_lines(words: Sequence[Word]) -> list[str]:
 
 def is_help(typed: str) -> bool:
     """Whether the list of words was asked for."""
-    return fold(typed) in (HELP, "?")
+    return fold(typed) in ("help", "?")

@@ -1,0 +1,204 @@
+"""Advice in a fault walk: the step to take next, why in one line, and what is still likely.
+
+Everything is computed from the tree, the answers and what the log has taught; the same state gives the same advice. The
+person may take any other step, answer "don't know" or "can't now", and go back: the advice follows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+
+from showday.fault.choose import Chooser, Suggestion
+from showday.fault.compile import SOMETHING_ELSE, compile_tree, invalidations
+from showday.fault.diagnosis import FAILED, Belief, Contradiction, Model, begin, evidence
+from showday.fault.learn import Learned
+from showday.fault.model import Tree
+from showday.fault.walk import CANT_NOW, HELP, NO_CHANGE, Answers, next_ask
+from showday.rig.words import UNKNOWN
+from showday.text.sentence import fill
+from showday.text.values import duration
+
+CLOSE_SECONDS, CLOSE_SHARE = 10.0, 0.10
+"""A second best within 10 s or 10 % is a close call (a choice of this program)."""
+
+assert FAILED == NO_CHANGE
+
+
+@dataclass(frozen=True, slots=True)
+class Likely:
+    """One cause that is still possible."""
+
+    cause: str
+    what: str
+    chance: float
+    here: int = 0
+    """How often it was confirmed at this venue with this rig."""
+    anywhere: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The suggested step and what there is to say about it."""
+
+    step: str
+    """Node id; `help` when nothing that is left is worth its time."""
+    seconds: float
+    """Expected seconds to restored sound."""
+    reason: str
+    """One line: `40% likely, 20 s; next best costs +9 s`."""
+    close: bool
+    """True when the second best is nearly as good."""
+    likely: tuple[Likely, ...]
+    """Causes still possible, likeliest first."""
+    instead: str
+    """Why not the author's order; empty when it is the same step."""
+    trouble: str = ""
+    """Said when the answers contradict each other: the advice then goes on as if nothing had been answered."""
+
+
+class Adviser:
+    """Advice over one tree in one walk."""
+
+    def __init__(
+        self,
+        tree: Tree,
+        *,
+        facts: Mapping[str, bool] | None = None,
+        known: Mapping[str, str] | None = None,
+        learned: Learned | None = None,
+        used: Collection[str] = (),
+        workarounds: bool = True,
+    ) -> None:
+        self.tree = tree
+        self.facts = facts or {}
+        self.known = known or {}
+        self.learned = learned
+        numbers = {"numbers": learned.numbers} if learned else {}
+        self.model: Model = compile_tree(tree, facts=self.facts, used=used, **numbers)
+        if not workarounds:
+            kept = tuple(a for a in self.model.actions if not a.workaround)
+            self.model = _without(self.model, kept)
+        self.chooser = Chooser(self.model)
+        self.invalid = invalidations(tree)
+
+    def advise(self, answers: Answers) -> Advice:
+        """The next step after these answers."""
+        trouble = ""
+        belief = self._belief(answers)
+        try:
+            belief.odds()
+        except Contradiction as contradiction:
+            trouble = str(contradiction)
+            belief = replace(begin(self.model), done=belief.done, opened=belief.opened)
+        suggestion = self.chooser.suggest(belief)
+        if not suggestion.step:
+            suggestion, belief = self._second_round(answers, suggestion, belief)
+        step = suggestion.step or HELP
+        return Advice(
+            step=step,
+            seconds=suggestion.seconds,
+            reason=self._reason(suggestion, belief),
+            close=_close(suggestion),
+            likely=self._likely(belief),
+            instead=self._instead(step, suggestion, answers),
+            trouble=trouble,
+        )
+
+    def _belief(self, answers: Answers, forgive: bool = False) -> Belief:
+        """`forgive` frees what was put aside only once, so that it is offered again before help."""
+        off: dict[str, int] = {}
+        for node, answer in answers:
+            off[node] = off.get(node, 0) + (answer == CANT_NOW)
+        kept = [(n, a) for n, a in answers if not (forgive and a == CANT_NOW and off[n] == 1)]
+        return evidence(self.model, kept, self.invalid)
+
+    def _second_round(
+        self, answers: Answers, suggestion: Suggestion, belief: Belief
+    ) -> tuple[Suggestion, Belief]:
+        again = self._belief(answers, forgive=True)
+        if again.done == belief.done or again.mass <= 0.0:
+            return suggestion, belief
+        second = self.chooser.suggest(again)
+        return (second, again) if second.step else (suggestion, belief)
+
+    # -- words -------------------------------------------------------------------------------------------------
+
+    def _reason(self, suggestion: Suggestion, belief: Belief) -> str:
+        if not suggestion.step:
+            return f"nothing that is left is likely to be quicker than help ({duration(self.model.help_seconds)})"
+        index = self.model.index(suggestion.step)
+        odds = belief.odds()
+        count = len(self.model.questions)
+        if index < count:
+            parts = [f"tells most for {duration(self.model.questions[index].seconds)}"]
+        else:
+            action = self.model.actions[index - count]
+            chance = sum(p * s for p, s in zip(odds, action.cures, strict=True))
+            parts = [f"{_percent(chance)} likely, {duration(action.seconds)}"]
+            if seen := self._seen(action.cures):
+                parts.append(seen)
+        if suggestion.others:
+            more = suggestion.others[0][1] - suggestion.seconds
+            parts.append("close call" if _close(suggestion) else f"next best costs +{duration(more)}")
+        return "; ".join(parts)
+
+    def _seen(self, cures: tuple[float, ...]) -> str:
+        """`4 of 6 times here`, or anywhere when this venue has told nothing yet."""
+        if self.learned is None:
+            return ""
+        names = [c for c, s in zip(self.model.causes, cures, strict=True) if s >= 0.5]
+        for counts, total, where in (
+            (self.learned.here, self.learned.walks_here, "here"),
+            (self.learned.anywhere, self.learned.walks, "so far"),
+        ):
+            if total:
+                seen = sum(counts.get(name, 0) for name in names)
+                return f"{seen} of {total} times {where}"
+        return ""
+
+    def _likely(self, belief: Belief) -> tuple[Likely, ...]:
+        found = []
+        for name, chance in zip(self.model.causes, belief.odds(), strict=True):
+            cause = self.tree.cause(name)
+            what = fill(cause.what, self.known, UNKNOWN) if cause else "Something else"
+            here = self.learned.here.get(name, 0) if self.learned else 0
+            anywhere = self.learned.anywhere.get(name, 0) if self.learned else 0
+            found.append(Likely(name, what, chance, here, anywhere))
+        return tuple(sorted(found, key=lambda c: (-c.chance, c.cause == SOMETHING_ELSE, c.cause)))
+
+    def _instead(self, step: str, suggestion: Suggestion, answers: Answers) -> str:
+        author = next_ask(self.tree, answers, facts=self.facts, known=self.known)
+        if author.id == step:
+            return ""
+        priced = {id or HELP: seconds for id, seconds in suggestion.others}
+        more = priced.get(author.id)
+        cost = f"costs +{duration(more - suggestion.seconds)}" if more is not None else "looks slower from here"
+        return f"the author's next step ({author.do}) {cost}"
+
+
+def _without(model: Model, kept: tuple[object, ...]) -> Model:
+    """The model with some actions left out; bit masks are moved along."""
+    count = len(model.questions)
+    old = [*range(count), *(count + i for i, a in enumerate(model.actions) if a in kept)]
+    place = {index: new for new, index in enumerate(old)}
+
+    def moved(mask: int) -> int:
+        return sum(1 << place[i] for i in place if mask >> i & 1)
+
+    questions = tuple(replace(q, after=moved(q.after)) for q in model.questions)
+    actions = tuple(replace(a, after=moved(a.after)) for a in model.actions if a in kept)
+    return replace(model, questions=questions, actions=actions)
+
+
+def _close(suggestion: Suggestion) -> bool:
+    if not suggestion.others or not suggestion.step:
+        return False
+    more = suggestion.others[0][1] - suggestion.seconds
+    return more <= max(CLOSE_SECONDS, CLOSE_SHARE * suggestion.seconds)
+
+
+def _percent(chance: float) -> str:
+    if chance >= 0.995:
+        return "nearly certain"
+    return "under 1%" if chance < 0.01 else f"{round(100 * chance)}%"

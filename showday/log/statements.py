@@ -1,0 +1,56 @@
+"""The SQL that writes and reads the log's tables."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+_COLUMNS = ("id", "stream", "seq", "at", "elapsed", "kind", "body")
+_ENTRIES = f"SELECT {', '.join(_COLUMNS)} FROM entry"
+
+PUT = f"INSERT INTO entry ({', '.join(_COLUMNS)}, family) VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING"
+ENTRY = f"{_ENTRIES} WHERE id = ?"
+STREAM = f"{_ENTRIES} WHERE stream = ? ORDER BY seq, at, id"
+TOURING = f"{_ENTRIES} WHERE family = 'touring'"
+STREAMS = "SELECT DISTINCT stream FROM entry ORDER BY stream"
+RUN_STREAMS = "SELECT DISTINCT stream FROM entry WHERE kind = 'run-started'"
+FAMILY = "SELECT family FROM entry WHERE stream = ? LIMIT 1"
+
+# Through bytes, because a file's name or text may hold what Python lets stand in text and SQLite does not.
+PUT_SNAPSHOT = """INSERT INTO snapshot (hash, kind, name, text) VALUES (?, ?, CAST(? AS TEXT), CAST(? AS TEXT))
+                  ON CONFLICT (hash) DO NOTHING"""
+_SNAPSHOTS = "SELECT hash, kind, CAST(name AS BLOB), CAST(text AS BLOB) FROM snapshot"
+SNAPSHOT = f"{_SNAPSHOTS} WHERE hash = ?"
+SNAPSHOTS = f"{_SNAPSHOTS} ORDER BY hash"
+
+_RECORD = "id, playbook, title, venue, show, started, last, outcome, answers, walks, notes"
+PUT_RUN = f"INSERT OR REPLACE INTO run ({_RECORD}, top) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+RUN_ROWS = f"SELECT {_RECORD}, top FROM run"
+COUNT_IN = """UPDATE run SET top = ?, last = max(last, ?), answers = answers + ?, walks = walks + ?,
+              notes = notes + ? WHERE id = ? AND top < ?"""
+
+Asked = tuple[str, tuple[str | int, ...]]
+"""A statement and its values."""
+
+
+def runs(venue_ids: Collection[str] | None, unfinished: bool, limit: int | None, columns: str = _RECORD) -> Asked:
+    """Records of runs, newest first."""
+    parts = [] if venue_ids is None else [f"venue IN ({_marks(venue_ids)})"]
+    if unfinished:
+        parts.append("outcome = ''")
+    where = f"WHERE {' AND '.join(parts)}" if parts else ""
+    sql = f"SELECT {columns} FROM run {where} ORDER BY started DESC, id DESC LIMIT ?"
+    return sql, (*(venue_ids or ()), -1 if limit is None else limit)
+
+
+def entries_of(kinds: Collection[str], venue_ids: Collection[str] | None, limit: int | None) -> Asked:
+    """Entries of some kinds in the runs that `runs` gives."""
+    asked, values = runs(venue_ids, False, limit, "id, started")
+    columns = ", ".join(f"entry.{name}" for name in _COLUMNS)
+    sql = f"""SELECT {columns} FROM ({asked}) AS asked
+              CROSS JOIN entry ON entry.stream = asked.id AND entry.kind IN ({_marks(kinds)})
+              ORDER BY asked.started DESC, asked.id DESC, entry.seq, entry.at, entry.id"""
+    return sql, (*values, *kinds)
+
+
+def _marks(values: Collection[str]) -> str:
+    return ", ".join("?" * len(values))

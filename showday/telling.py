@@ -1,0 +1,158 @@
+"""Commands that read and tell: `check`, `brief`, `log` and `where`."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from showday import paths
+from showday.text.safe import one_line, plain
+
+
+def show(text: str) -> None:
+    """Print lines; foreign text in them is made harmless."""
+    print(plain(text, len(text) + 1))
+
+
+def show_json(data: Any) -> None:
+    """Print data as JSON in ASCII, so that nothing in it can reach the terminal as a code (RFC 8259)."""
+    print(json.dumps(data, indent=2, ensure_ascii=True, default=str))
+
+
+def do_check(args: argparse.Namespace) -> int:
+    """Every problem of every file."""
+    from showday import checking
+
+    if args.schema:
+        show_json(checking.schema(args.schema))
+        return 0
+    files, empty = checking.named_files(map(Path, args.files))
+    reports = [*empty, *checking.check_files(files if args.files else checking.usual_files())]
+    if args.json:
+        show_json(checking.as_data(reports))
+    else:
+        show("\n".join(checking.as_lines(reports)))
+    return checking.exit_code(reports)
+
+
+def do_brief(args: argparse.Namespace) -> int:
+    """What to know about a venue."""
+    from showday.log.keeper import Keeper
+    from showday.log.store import Log
+    from showday.memory import venue_brief
+    from showday.opening import one_venue, reading_desk
+    from showday.review.telling import brief_data, brief_text
+
+    with Log.open(paths.log_path(), create=False) as log:
+        desk = reading_desk(Keeper(lambda: log))
+        book = desk.book()
+        brief = venue_brief(desk.keeper, book, one_venue(book, " ".join(args.venue)), desk.plan_of)
+    if args.json:
+        show_json(brief_data(brief))
+    else:
+        show(brief_text(brief).rstrip("\n"))
+    return 0
+
+
+def do_log(args: argparse.Namespace) -> int:
+    """Look after the log."""
+    return _LOG_ACTIONS[args.action](args)
+
+
+def _log_check(args: argparse.Namespace) -> int:
+    from showday.errors import ShowdayError
+    from showday.log.keeper import Keeper
+    from showday.log.store import Log
+    from showday.opening import reading_desk
+    from showday.run.events import Entry
+    from showday.run.state import replay
+
+    with Log.open(paths.log_path(), create=False) as log:
+        desk = reading_desk(Keeper(lambda: log))
+
+        def try_replay(run: str, entries: list[Entry]) -> str | None:
+            try:
+                replay(run, desk.plan_of(entries), entries)
+            except ShowdayError as trouble:
+                return str(trouble)
+            return None
+
+        said = log.check(try_replay)
+        runs = len(log.runs())
+    for sentence in said:
+        show(one_line(sentence, 500))
+    if warning := paths.synced_folder_warning(paths.log_path()):
+        show(f"warning: {warning}")
+    if paths.unsaved_path().exists():
+        show(f"warning: {paths.unsaved_path()} holds entries that the next start takes into the log.")
+    if not said:
+        show(f"The log is whole: {runs} {'run' if runs == 1 else 'runs'}, each can be read.")
+    return 1 if said else 0
+
+
+def _log_backup(args: argparse.Namespace) -> int:
+    from showday.log.store import Log
+
+    target = Path(args.file)
+    with Log.open(paths.log_path(), create=False) as log:
+        log.backup(target)
+    show(f"The log is copied to {one_line(str(target.absolute()), 300)}.")
+    return 0
+
+
+def _log_runs(args: argparse.Namespace) -> int:
+    from showday.log.store import Log
+    from showday.run.touring import fold_book
+
+    with Log.open(paths.log_path(), create=False) as log:
+        records = log.runs(limit=max(args.limit, 0))
+        book = fold_book(log.touring())
+    if args.json:
+        show_json([asdict(record) for record in records])
+        return 0
+    for record in records:
+        venue = book.venue(record.venue)
+        where = f", {venue.name}" if venue else ""
+        counts = f"{record.answers} answers, {record.walks} fault walks, {record.notes} notes"
+        begun = record.started[:16].replace("T", " ")
+        show(one_line(f"{begun} UTC  {record.title}{where}: {record.outcome or 'unfinished'}; {counts}", 300))
+    if not records:
+        show("The log holds no runs yet.")
+    return 0
+
+
+_LOG_ACTIONS: dict[str, Callable[[argparse.Namespace], int]] = {
+    "check": _log_check,
+    "backup": _log_backup,
+    "runs": _log_runs,
+}
+
+
+def do_where(args: argparse.Namespace) -> int:
+    """Which files and folders are used; nothing is made."""
+    from showday.library import shipped
+
+    found = [
+        ("your playbooks", paths.own_playbooks()),
+        ("your fault trees", paths.own_faults()),
+        ("your rig", paths.own_rig()),
+        ("settings", paths.settings_path()),
+        ("log", paths.log_path()),
+        ("unsaved entries", paths.unsaved_path()),
+        ("shipped playbooks", shipped("playbooks")),
+        ("example act", shipped("examples")),
+    ]
+    if args.json:
+        show_json({name: {"path": str(path), "there": path.exists()} for name, path in found})
+        return 0
+    width = max(len(name) for name, _ in found)
+    for name, path in found:
+        there = "" if path.exists() else "  (not there yet)"
+        show(f"{name:{width}}  {one_line(str(path), 500)}{there}")
+    if warning := paths.synced_folder_warning(paths.log_path()):
+        show(f"warning: {warning}")
+    return 0

@@ -1,0 +1,125 @@
+"""What happens when a run, a playbook or a to-fix item is taken from a list: the same on every screen that lists them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from showday.errors import ShowdayError
+from showday.evening import PlaybookGlance, RunGlance
+from showday.run import events as ev
+from showday.run.state import FINISHED, undo_target
+from showday.run.touring import ToFix, ToFixClosed, ToFixNoted, ToFixReopened
+from showday.tui.lines import Line
+from showday.tui.screens.modals import ChoiceModal, TextModal
+from showday.tui.tonight_view import item_words
+
+if TYPE_CHECKING:
+    from showday.tui.app import ShowdayApp
+
+
+def look_at(app: ShowdayApp, run: str, walk: str = "") -> None:
+    """Show a run of the log, read only."""
+    from showday.tui.screens.past_run import PastRunScreen
+
+    app.push_screen(PastRunScreen(run, walk))
+
+
+def go_on_with(app: ShowdayApp, run: str) -> None:
+    """Go on with an unfinished run; the one that is open already is shown as it stands."""
+    session = app.session
+    if session is not None and session.state.run == run and session.state.phase != FINISHED:
+        app.open_run(session)
+    else:
+        app.resume_run(run)
+
+
+def go_back_into(app: ShowdayApp, run: str) -> None:
+    """Take back the end of a finished run and go on with it."""
+    try:
+        session = app.desk.resume_run(run)
+        last = undo_target(session.state)
+        if last is not None and isinstance(last.event, ev.RunFinished):
+            session.undo()
+        app.open_run(session)
+    except ShowdayError as trouble:
+        app.say(str(trouble), warning=True)
+
+
+def open_playbook(app: ShowdayApp, glance: PlaybookGlance) -> None:
+    """Begin a playbook, go on with tonight's run of it, or ask when that one is over."""
+    if glance.run is None:
+        app.start_playbook(glance.id)
+    elif glance.run.unfinished:
+        go_on_with(app, glance.run.record.id)
+    else:
+        ask_about_run(app, glance.run, again=glance.id)
+
+
+def ask_about_run(app: ShowdayApp, glance: RunGlance, again: str = "") -> None:
+    """A run that is over: look at it, go back into it, or run its playbook again."""
+    run = glance.record.id
+    lines = [Line("title", f"{glance.record.title} is over"), Line("about", glance.status)]
+    lines += [Line("must", f"! MUST owed: {text}") for text in glance.owed[:4]]
+    choices = [("1", "look at it"), ("2", "go back into it: its end is taken back")]
+    choices += [("3", "run it again from the beginning")] if again else []
+
+    def chosen(key: str | None) -> None:
+        if key == "1":
+            look_at(app, run)
+        elif key == "2":
+            go_back_into(app, run)
+        elif key == "3":
+            app.start_playbook(again)
+
+    app.push_screen(ChoiceModal(lines, choices), chosen)
+
+
+def ask_about_item(app: ShowdayApp, item: ToFix, after: Callable[[str], None]) -> None:
+    """An item of the to-fix list: cured, a note about it, or the run it came from. `after` is given the id of an item
+    that was closed, or an empty text when it only changed."""
+    lines = [Line("title", "To fix"), Line("text", item_words(item))]
+    choices = [("1", "it is cured: close it"), ("2", "write a note about it")]
+    choices += [("3", "look at the run it came from")] if item.run else []
+
+    def write(event: ev.Event, said: str, closed: str) -> None:
+        try:
+            app.desk.record(item.id, event)
+        except ShowdayError as trouble:
+            app.say(str(trouble), warning=True)
+            return
+        app.say(said)
+        after(closed)
+
+    def cured(how: str | None) -> None:
+        if how is not None:
+            write(ToFixClosed(how), "Closed. u opens it again.", item.id)
+
+    def noted(words: str | None) -> None:
+        if words:
+            write(ToFixNoted(words), "Noted.", "")
+
+    def chosen(key: str | None) -> None:
+        if key == "1":
+            app.push_screen(TextModal("How was it cured?", "Enter alone closes it without words"), cured)
+        elif key == "2":
+            app.push_screen(TextModal("Note about it", item.text, needed=True), noted)
+        elif key == "3":
+            look_at(app, item.run, item.walk)
+
+    app.push_screen(ChoiceModal(lines, choices), chosen)
+
+
+def reopen(app: ShowdayApp, closed: list[str]) -> bool:
+    """Open the item closed last again; False when none was closed here."""
+    if not closed:
+        app.say("Nothing was closed here.", warning=True)
+        return False
+    try:
+        app.desk.record(closed[-1], ToFixReopened())
+    except ShowdayError as trouble:
+        app.say(str(trouble), warning=True)
+        return False
+    closed.pop()
+    app.say("Opened again.")
+    return True

@@ -1,0 +1,133 @@
+"""What the fault walk's screen says, from the walk's state, its tree and the ask that the core chose."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from showday.fault.model import Tree
+from showday.fault.walk import CANT_NOW, DONT_KNOW, HELP, NO_CHANGE, WORKED, Ask
+from showday.run import events as ev
+from showday.run.session import Session
+from showday.run.state import WalkState
+from showday.text.values import duration
+from showday.tui.lines import GAP, Choice, Line, say
+from showday.tui.standing import clock_words
+
+ANSWER_WORDS = {WORKED: "sound is back", NO_CHANGE: "no change", CANT_NOW: "can't now", DONT_KNOW: "don't know"}
+"""What is shown for the answers that every tree has."""
+
+KIND_WORDS = {"check": "LOOK", "fix": "TRY", "help": "CALL FOR HELP"}
+MOST = 9
+"""Causes to choose from by digit."""
+
+Words = Callable[[str], str]
+"""The sentence of a node by its id."""
+
+
+def title_of(walk: WalkState) -> str:
+    """`FAULT: No signal | input 2, Voice`."""
+    return f"FAULT: {walk.title}" + (f" | {walk.about}" if walk.about else "")
+
+
+def count_words(session: Session) -> str:
+    """How far the walk is: `2 answered | 1:20 on this fault`."""
+    walk = session.state.walk
+    opened = next((e for e in reversed(session.state.history) if isinstance(e.event, ev.WalkOpened)), None)
+    if walk is None or opened is None:
+        return ""
+    return f"{len(walk.answers)} answered | {clock_words(session.elapsed - opened.elapsed)} on this fault"
+
+
+def remaining(walk: WalkState) -> list[str]:
+    """Ids of checks and fixes without an answer, help last."""
+    said = {node for node, _ in walk.answers}
+    return [node for node, _ in walk.outline if node not in said]
+
+
+def caution_lines(tree: Tree) -> list[Line]:
+    """The tree's cautions, before anything is touched."""
+    lines = [Line("title", "Before you touch anything"), GAP]
+    for text in tree.caution:
+        lines += [Line("caution", f"! {text}"), GAP]
+    return lines
+
+
+def ask_lines(ask: Ask, *, ready: bool, again: bool) -> list[Line]:
+    """One thing to look at or to do. `ready`: the second key was pressed; `again`: it was put off before."""
+    kind = KIND_WORDS[ask.kind]
+    if ask.workaround:
+        kind = "WORKAROUND: sound comes back, the cause stays" + (f" | uses {ask.uses}" if ask.uses else "")
+    elif ask.uses:
+        kind += f" | uses {ask.uses}"
+    lines = [Line("banner", "CAME BACK: you put this off")] if again else []
+    lines += [Line("about", kind)]
+    lines += say("caution", f"! {ask.caution}" if ask.caution else "")
+    if ask.irreversible:
+        lines += say("danger", f"! EVERYONE NOTICES: {ask.irreversible}")
+        lines += say("danger", "Go ahead now." if ready else "Wait for the right moment, then y.")
+    lines += say("opens", f"first: {ask.opens}" if ask.opens else "")
+    lines += [GAP, Line("do", ask.do)]
+    lines += [GAP, Line("until", f"until {ask.until}")] if ask.until else []
+    why = [f"{ask.why} ({ask.basis})" if ask.why and ask.basis else ask.why]
+    why += [f"takes about {duration(ask.takes)}"] if ask.takes else []
+    lines += [GAP, *say("why", " | ".join(part for part in why if part))]
+    return lines
+
+
+def answered_lines(walk: WalkState, words: Words, most: int) -> list[Line]:
+    """What was answered so far, newest first."""
+    lines = []
+    for node, answer in list(reversed(walk.answers))[:most]:
+        lines.append(Line("done", f"x {words(node)}: {ANSWER_WORDS.get(answer, answer)}"))
+    return [GAP, *lines] if lines else []
+
+
+def ask_choices(ask: Ask, *, ready: bool, see: str) -> list[Choice]:
+    """The answers as rows. `see` is the title of another tree that goes on from here."""
+    rows = []
+    if ask.irreversible and not ready:
+        rows.append(Choice("y", "Go ahead: everyone is ready for it", "yes", "strong"))
+    elif ask.kind == "check":
+        rows += [Choice(str(n), answer, f"choose({n})") for n, answer in enumerate(ask.answers, 1)]
+        rows.append(Choice("d", "Don't know", "dont_know", "dim"))
+    else:
+        rows += [Choice("1", "Sound is back", "choose(1)", "strong"), Choice("2", "No change", "choose(2)", "strong")]
+        rows.append(Choice("3", "Sound came back before I did it", "choose(3)", "dim"))
+        rows += [Choice("4", f"Go on with: {see}", "choose(4)")] if see else []
+    if ask.kind != "help":
+        rows.append(Choice("c", "Can't do that now", "cant_now", "dim"))
+    if ask.kind == "check":
+        rows.append(Choice("g", "Sound came back by itself", "good", "dim"))
+    return rows
+
+
+def cause_lines(walk: WalkState, words: Words) -> list[Line]:
+    """Sound is back; whether the cause is known is another question."""
+    how = f"by: {words(walk.by)}" if walk.by else "by itself"
+    lines = [Line("big", "SOUND IS BACK"), Line("about", how)]
+    if walk.workaround:
+        lines.append(Line("warning", "! By a workaround: it is kept on the to-fix list."))
+    if walk.uses:
+        lines.append(Line("warning", f"! Used up: {walk.uses}"))
+    return [*lines, GAP, Line("do", "Is the cause known for certain?")]
+
+
+def cause_candidates(tree: Tree, ask: Ask | None) -> list[tuple[str, str]]:
+    """Causes to choose from, (id, words): those of what brought sound back first, then the rest."""
+    first = list(ask.causes) if ask else []
+    rest = [(str(name), str(cause.what)) for name, cause in tree.causes if name not in dict(first)]
+    return first or rest
+
+
+def cause_choices(candidates: Sequence[tuple[str, str]]) -> list[Choice]:
+    """The causes as rows, and that it is not known."""
+    rows = [Choice(str(n), what, f"choose({n})") for n, (_, what) in enumerate(candidates[:MOST], 1)]
+    return [*rows, Choice("d", "Not known", "dont_know", "strong")]
+
+
+def list_rows(walk: WalkState, words: Words) -> list[tuple[str, str]]:
+    """(node id, row) of everything in the tree: what is left first, then what was answered."""
+    said = dict(walk.answers)
+    left = [(node, f"  {words(node)}") for node in remaining(walk) if node != HELP]
+    done = [(node, f"x {words(node)}: {ANSWER_WORDS.get(a, a)}") for node, a in said.items() if node != HELP]
+    return [*left, *done, (HELP, f"  {words(HELP)}")]

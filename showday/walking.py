@@ -1,0 +1,207 @@
+"""Commands that walk: the screens, `demo`, `run` and `fault`, on screens or as line prompts."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from showday import paths
+from showday.clockwork import SystemClock, new_id
+from showday.errors import ProblemsFound, ShowdayError
+from showday.opening import (
+    Asked,
+    faults_like,
+    open_desk,
+    people_named,
+    playbook_named,
+    run_to_go_on_with,
+    settle_show,
+    walk_to_go_on_with,
+)
+from showday.run import events as ev
+from showday.run.session import World
+from showday.saving import the_log
+from showday.text.safe import one_line
+
+if TYPE_CHECKING:
+    from showday.desk import Desk
+    from showday.log.keeper import Keeper
+    from showday.plain.talk import Talk
+    from showday.run.session import Session
+
+
+def do_screens(args: argparse.Namespace) -> int:
+    """The screens on tonight's show."""
+    look_for_screen("`showday run PLAYBOOK --plain`")
+    first = not paths.log_path().exists() and not paths.own_rig().exists()
+    if first and _wants_example():
+        return do_demo(args)
+    with the_log(_tell) as keeper:
+        return _screens(open_desk(Asked(), keeper, _world(keeper), _tell, rig_needed=False))
+
+
+def do_demo(args: argparse.Namespace) -> int:
+    """The screens on the example act."""
+    look_for_screen("`showday run PLAYBOOK --demo --plain`")
+    from showday.demo import make_demo_desk
+
+    return _screens(make_demo_desk())
+
+
+def do_run(args: argparse.Namespace) -> int:
+    """Walk a playbook."""
+    if not args.plain:
+        look_for_screen("--plain")
+    talk = _talk() if args.plain else None
+    tell = talk.say if talk else _tell
+    asked = Asked(
+        rig=args.rig,
+        venue=args.venue,
+        new_venue=args.new_venue,
+        date=args.date,
+        slot=args.slot,
+        changeover=args.changeover,
+        facts=tuple(args.fact),
+        away=tuple(args.away),
+    )
+    if args.demo:
+        from showday.demo import make_demo_desk
+
+        desk = make_demo_desk()
+        settle_show(desk, asked, tell)
+        return _walk(desk, _run(desk, args), talk)
+    with the_log(tell) as keeper:
+        desk = open_desk(asked, keeper, _world(keeper), tell)
+        return _walk(desk, _run(desk, args), talk)
+
+
+def _run(desk: Desk, args: argparse.Namespace) -> Session:
+    """The run to walk: an unfinished one of the same playbook and show, or a new one."""
+    playbook = playbook_named(desk.library, args.playbook)
+    held = None if args.new else run_to_go_on_with(desk, str(desk.library.playbooks[playbook].playbook))
+    session = desk.resume_run(held.id) if held else desk.start_run(playbook)
+    if args.away:
+        away = people_named(args.away, desk.rig)
+        if session.state.away != frozenset(away):
+            session.record(ev.AwayChanged(away))
+    return session
+
+
+def do_fault(args: argparse.Namespace) -> int:
+    """Walk the fault tree that matches what was heard."""
+    if args.words and not args.plain:
+        look_for_screen("--plain")
+    talk = _talk() if args.plain else None
+    tell = talk.say if talk else _tell
+    with the_log(tell) as keeper:
+        desk = open_desk(Asked(rig=args.rig), keeper, _world(keeper), tell, rig_needed=False)
+        heard = " ".join(args.words)
+        found = faults_like(desk, heard) if heard else sorted(desk.library.trees)
+        if not found:
+            raise ProblemsFound(
+                f"No fault tree sounds like '{one_line(heard, 60)}'.", "`showday fault` lists all; try other words."
+            )
+        if not heard and talk is None:
+            for fault in found:
+                print(_title(desk, fault))
+            return 0
+        chosen = found[0] if len(found) == 1 else _choose(desk, found, talk or _talk())
+        if not chosen:
+            return 0
+        if talk is None:
+            return _screens(desk, fault=chosen)
+        return _walk(desk, _fault_walk(desk, chosen, afresh=args.new), talk)
+
+
+def _fault_walk(desk: Desk, fault: str, *, afresh: bool) -> Session:
+    held = None if afresh else walk_to_go_on_with(desk, fault)
+    if held is not None:
+        return held
+    session = desk.start_bare()
+    desk.open_walk(session, fault)
+    return session
+
+
+def _choose(desk: Desk, found: list[str], talk: Talk) -> str:
+    """One of several trees, by number; empty when none is wanted or the input ends."""
+    from showday.plain.talk import Ended
+    from showday.plain.words import NONE
+
+    talk.say("Several fault trees are close:")
+    try:
+        chosen = talk.choose("tree", [one_line(desk.library.trees[fault].title) for fault in found], NONE)
+    except Ended:
+        return ""
+    return "" if chosen is None else found[chosen]
+
+
+def _title(desk: Desk, fault: str) -> str:
+    tree = desk.library.trees[fault]
+    return one_line(f"{fault}: {tree.title}. Heard as: {', '.join(tree.heard_as[:4])}", 200)
+
+
+# -- the two fronts ----------------------------------------------------------------------------------------------
+
+
+def _walk(desk: Desk, session: Session, talk: Talk | None) -> int:
+    if talk is None:
+        return _screens(desk, session=session)
+    from showday.plain.front import walk_plain
+
+    talk.watch(lambda: desk.keeper.warning)
+    return walk_plain(desk, session, talk)
+
+
+def _screens(desk: Desk, *, session: Session | None = None, fault: str = "") -> int:
+    from showday.settings import remember, remembered
+
+    try:
+        from showday.tui.app import ShowdayApp
+    except ImportError as missing:
+        name = one_line(missing.name or str(missing), 60)
+        raise ShowdayError(f"The screens cannot start: {name} is missing.", "Use --plain.") from None
+    app = ShowdayApp(
+        desk,
+        session=session,
+        fault=fault,
+        theme_name=remembered("theme"),
+        remember=lambda theme: remember("theme", theme),
+    )
+    app.run()
+    return app.return_code or 0
+
+
+def look_for_screen(instead: str) -> None:
+    """ShowdayError, pointing to the plain front, when this terminal cannot show screens.
+
+    They are drawn on the error stream and need keys from the input, so both must be a terminal.
+    """
+    if os.environ.get("TERM", "") in ("dumb", "unknown"):
+        raise ShowdayError("This terminal cannot show screens.", f"Use {instead}.")
+    if not all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stderr)):
+        raise ShowdayError("The screens need a terminal for input and for errors.", f"Use {instead}.")
+
+
+def _wants_example() -> bool:
+    print("This is the first start here: no rig file, no log.")
+    print("Look at the example act first? Nothing of it is kept. (yes or no)")
+    return sys.stdin.readline().strip().lower() in ("y", "yes")
+
+
+def _talk() -> Talk:
+    """The conversation over this program's input and output."""
+    from showday.plain.talk import StreamLines, Talk
+
+    return Talk(StreamLines(sys.stdin.buffer, sys.stdout))
+
+
+def _world(keeper: Keeper) -> World:
+    return World(keeper, SystemClock(), new_id)
+
+
+def _tell(sentence: str) -> None:
+    from showday.text.safe import plain
+
+    print(plain(sentence), file=sys.stderr)

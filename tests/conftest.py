@@ -1,0 +1,14 @@
+"""Property tests draw the same examples every time; HYPOTHESIS_PROFILE=search looks for new ones."""
+
+from __future__ import annotations
+
+import os
+
+from hypothesis import HealthCheck, settings
+
+_SLOW = [HealthCheck.too_slow]
+settings.register_profile(
+    "same", derandomize=True, deadline=None, max_examples=60, database=None, suppress_health_check=_SLOW
+)
+settings.register_profile("search", deadline=None, max_examples=2000, suppress_health_check=_SLOW)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))

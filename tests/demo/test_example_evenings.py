@@ -1,0 +1,231 @@
+"""The example act's past: what the log says after the evenings were played."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+from showday.demo import load_evenings, make_demo_desk
+from showday.desk import Desk
+from showday.library import shipped
+from showday.memory import venue_brief
+from showday.run import events as ev
+from showday.run.session import World
+from showday.run.state import FINISHED, RunState, replay
+from showday.run.touring import Show, ToFix, Venue
+
+EXAMPLES = shipped("examples")
+NOON = datetime(2031, 7, 5, 12, 0, tzinfo=UTC)
+"""When the demo's clock stands still."""
+TONIGHT = NOON.astimezone().date()
+MakeWorld = Callable[[], World]
+
+
+def states(desk: Desk) -> list[RunState]:
+    """Every run of the log, replayed, oldest first."""
+    made = []
+    for record in reversed(desk.keeper.runs()):
+        entries = desk.keeper.entries(record.id)
+        made.append(replay(record.id, desk.plan_of(entries), entries))
+    return made
+
+
+def show_on(desk: Desk, days_before: int) -> Show:
+    day = (TONIGHT - timedelta(days=days_before)).isoformat()
+    return next(show for show in desk.book().shows.values() if show.date == day)
+
+
+def run_of(desk: Desk, days_before: int, playbook: str) -> RunState:
+    show = show_on(desk, days_before).id
+    return next(s for s in states(desk) if s.started and (s.started.show, s.started.playbook) == (show, playbook))
+
+
+def venue_named(desk: Desk, name: str) -> Venue:
+    return next(venue for venue in desk.book().places() if venue.name == name)
+
+
+def item_about(desk: Desk, words: str) -> ToFix:
+    return next(item for item in desk.book().items.values() if words in item.text)
+
+
+def local_day(stamp: str) -> date:
+    """The day of a UTC stamp where this computer is, as the evenings count their days."""
+    return datetime.fromisoformat(stamp).astimezone().date()
+
+
+def story() -> str:
+    return " ".join(Path(EXAMPLES / "README.md").read_text("utf-8").split())
+
+
+def test_every_script_is_read_and_named_as_its_file() -> None:
+    evenings = load_evenings(EXAMPLES / "evenings")
+    assert [Path(file).stem for file, _ in evenings] == [evening.evening for _, evening in evenings]
+    assert [evening.days_before for _, evening in evenings] == [742, 735, 7, 0]
+
+
+def test_nothing_is_wrong_with_what_the_demo_is_made_of(demo: Desk) -> None:
+    assert [str(problem) for problem in demo.library.problems] == []
+    assert demo.keeper.warning == ""
+
+
+def test_tonight_is_planned_and_selected(demo: Desk) -> None:
+    show = demo.tonight()
+    assert show is not None
+    venue = demo.book().venue(show.venue)
+    assert venue is not None
+    assert (show.date, show.slot, show.changeover) == (TONIGHT.isoformat(), "20:40", 18)
+    assert (venue.name, venue.town) == ("Brickworks Yard", "Ternhaven")
+    assert {"festival", "outdoors"} <= set(show.facts)
+    assert demo.away() == ()
+
+
+def test_tonight_goes_to_a_place_that_is_known(demo: Desk) -> None:
+    dates = sorted(show.date for show in demo.book().shows.values())
+    assert dates == [(TONIGHT - timedelta(days=days)).isoformat() for days in (742, 735, 7, 0)]
+    assert show_on(demo, 742).venue == show_on(demo, 0).venue
+    assert show_on(demo, 735).venue == show_on(demo, 7).venue
+
+
+def test_two_venues_and_no_more(demo: Desk) -> None:
+    assert [venue.name for venue in demo.book().places()] == ["Brickworks Yard", "Lower Granary"]
+
+
+def test_every_run_is_over_and_reads_back_as_it_was_played(demo: Desk) -> None:
+    runs = states(demo)
+    assert len(runs) == 16
+    assert {state.phase for state in runs} == {FINISHED}
+    assert sorted(state.outcome for state in runs) == [ev.COMPLETE] * 15 + [ev.STOPPED]
+    for state, record in zip(runs, reversed(demo.keeper.runs()), strict=True):
+        answers = sum(isinstance(entry.event, ev.StepAnswered) for entry in state.history)
+        assert (answers, len(state.walks)) == (record.answers, record.walks)
+
+
+def test_times_never_go_back(demo: Desk) -> None:
+    for record in demo.keeper.runs():
+        entries = demo.keeper.entries(record.id)
+        assert [e.seq for e in entries] == list(range(len(entries)))
+        assert [e.elapsed for e in entries] == sorted(e.elapsed for e in entries)
+        assert [e.at for e in entries] == sorted(e.at for e in entries)
+        assert entries[-1].at < NOON.isoformat()
+    starts = [record.started for record in demo.keeper.runs()]
+    assert starts == sorted(starts, reverse=True)
+
+
+def test_only_what_the_story_tells_was_out_of_range(demo: Desk) -> None:
+    outside = [
+        (entry.event.step, entry.event.value)
+        for state in states(demo)
+        for entry in state.history
+        if isinstance(entry.event, ev.ReadingTaken) and entry.event.inside is False
+    ]
+    assert outside == [("volts-again", 203)]
+
+
+def test_the_low_voltage_of_the_generator(demo: Desk) -> None:
+    state = run_of(demo, 742, "load-in")
+    (walk,) = state.walks
+    assert (walk.fault, walk.cause, walk.workaround) == ("no-power", "voltage-low", False)
+    again = state.step("volts-again")
+    assert (again.result, again.reading, again.inside) == (ev.GOOD, 224, True)
+
+
+def test_the_click_was_found_before_the_show(demo: Desk) -> None:
+    state = run_of(demo, 742, "line-check")
+    results = [
+        e.event.result
+        for e in state.history
+        if isinstance(e.event, ev.StepAnswered) and e.event.step == "click-house"
+    ]
+    assert results == [ev.FAULT, ev.GOOD]
+
+
+def test_the_line_check_that_was_stopped(demo: Desk) -> None:
+    state = run_of(demo, 742, "line-check")
+    assert state.outcome == ev.STOPPED
+    assert [step.id for step in state.plan.steps if not state.result_of(step)] == ["talk-off", "line-check-done"]
+
+
+def test_the_lost_ears_are_explained_a_week_later(demo: Desk) -> None:
+    (walk,) = run_of(demo, 742, "during-the-set").walks
+    assert (walk.fault, walk.workaround, walk.uses, walk.cause) == ("rf-dropouts", True, "spare frequency", "")
+    item = item_about(demo, "drops out")
+    assert item.venue == venue_named(demo, "Brickworks Yard").id
+    assert local_day(item.closed) == TONIGHT - timedelta(days=735)
+
+
+def test_the_hum_is_cured_the_same_night(demo: Desk) -> None:
+    (walk,) = run_of(demo, 735, "line-check").walks
+    assert (walk.fault, walk.cause, walk.workaround) == ("hum", "laptop-supply", True)
+    item = item_about(demo, "Hum")
+    assert local_day(item.closed) == local_day(item.opened) == TONIGHT - timedelta(days=735)
+    assert "DI with transformer" in item.how
+
+
+def test_pavel_is_away_one_night(demo: Desk) -> None:
+    state = run_of(demo, 735, "line-check")
+    result = {step.key: state.result_of(step) for step in state.plan.steps}
+    assert result["signal@13"] == result["pack-up@pack-6"] == ev.NOT_HERE
+    assert result["mix-name@strings-and-brass"] == ev.GOOD, "Sofie still listens to it"
+    assert [show.away for show in demo.book().shows.values() if show.away] == [("Pavel",)]
+
+
+def test_the_swapped_pair_and_the_run_that_went_on(demo: Desk) -> None:
+    state = run_of(demo, 7, "line-check")
+    assert [(walk.fault, walk.cause) for walk in state.walks] == [
+        ("no-signal", "swapped-pair"),
+        ("crackle", "earphone-cable"),
+    ]
+    gaps = [e.event.gap for e in state.history if isinstance(e.event, ev.RunResumed)]
+    assert gaps == [120, 300]
+    assert sum(isinstance(e.event, ev.RunInterrupted) for e in state.history) == 1
+    events = [e.event for e in state.history]
+    after_laptop = events[events.index(ev.RunResumed(300.0)) + 1 :]
+    assert next(e.step for e in after_laptop if isinstance(e, ev.StepAnswered)) == "signal@15"
+
+
+def test_one_item_is_open_tonight(demo: Desk) -> None:
+    (item,) = demo.book().open_items()
+    assert item.about == "Pack 5"
+    assert item.uses == "spare earphones"
+    assert item.venue == venue_named(demo, "Lower Granary").id
+
+
+def test_the_brief_of_tonight_has_what_the_story_tells(demo: Desk) -> None:
+    show = demo.tonight()
+    assert show is not None
+    venue = demo.book().venue(show.venue)
+    assert venue is not None
+    brief = venue_brief(demo.keeper, demo.book(), venue, demo.plan_of)
+    assert {note.topic for note in venue.notes} == {"contact", "supply", "frequency", "access"}
+    assert any("203 V" in note.text for note in venue.notes if note.topic == "supply")
+    assert [item.about for item in brief.to_fix_elsewhere] == ["Pack 5"]
+    assert len(brief.failures) >= 2
+
+
+def test_the_story_quotes_the_log(demo: Desk) -> None:
+    runs, items = states(demo), demo.book().items.values()
+    walks = sum(len(state.walks) for state in runs)
+    closed = sum(bool(item.closed) for item in items)
+    text = story()
+    assert f"In the log that makes {len(runs)} runs with {walks} fault walks" in text
+    assert f"Of {len(items)} items on the to-fix list, {closed} are closed; {len(items) - closed} is open" in text
+    for days in (742, 735, 7):
+        assert f"| {days} days ago |" in text
+    assert "| tonight | Brickworks Yard, Ternhaven, 20:40, changeover 18 min |" in text
+
+
+def test_the_same_evening_every_time(make_world: MakeWorld) -> None:
+    first, second = make_demo_desk(make_world()), make_demo_desk(make_world())
+    streams = [record.id for record in first.keeper.runs()]
+    assert streams == [record.id for record in second.keeper.runs()]
+    assert all(first.keeper.entries(s) == second.keeper.entries(s) for s in streams)
+    assert first.keeper.touring() == second.keeper.touring()
+
+
+def test_what_is_done_next_is_written_with_the_given_clock(make_world: MakeWorld) -> None:
+    desk = make_demo_desk(make_world())
+    session = desk.start_run("line-check")
+    (entry,) = desk.keeper.entries(session.state.run)
+    assert entry.at == "2031-07-05T12:00:00.000Z"
+    assert [record.id for record in desk.unfinished()] == [session.state.run]

@@ -17,7 +17,7 @@ from showday.run.state import RunState
 from showday.run.touring import Show, ShowChanged, ToFix
 
 MOST_UNFINISHED = 6
-"""Unfinished runs of other days that are listed; more would push tonight off a small screen (a choice of this program)."""
+"""Unfinished runs of other days that are listed: more would push tonight off the screen (our choice)."""
 MOST_RECENT = 60
 """Newest runs of the place that are looked at for tonight's (a choice of this program)."""
 
@@ -157,7 +157,7 @@ def shows_of(desk: Desk, day: str) -> list[Show]:
 
 
 def ago(then: datetime, now: datetime) -> str:
-    """`just now`, `20 min ago`, `3 h ago`, `yesterday`, `12 days ago`."""
+    """`just now`, `20 min ago`, `3 h ago`, `yesterday`, `12 days ago`, `7 months ago`."""
     gone = now - then
     if gone < timedelta(minutes=1):
         return "just now"
@@ -166,4 +166,8 @@ def ago(then: datetime, now: datetime) -> str:
     if gone < timedelta(hours=24):
         return f"{gone // timedelta(hours=1)} h ago"
     days = gone // timedelta(days=1)
-    return "yesterday" if days == 1 else f"{days} days ago"
+    if days < 2:
+        return "yesterday"
+    if days < 60:
+        return f"{days} days ago"
+    return f"{days // 30} months ago" if days < 730 else f"{days // 365} years ago"

@@ -74,9 +74,14 @@ def settings_path() -> Path:
     return config_folder() / "settings.json"
 
 
-def unsaved_path() -> Path:
-    """Entries that could not be written into the log before the program ended."""
-    return state_folder() / "showday-unsaved.jsonl"
+def unsaved_path(mark: str = "") -> Path:
+    """Where what the log did not take is kept, by the mark of the sitting that keeps it."""
+    return state_folder() / f"showday-unsaved{f'-{mark}' if mark else ''}.jsonl"
+
+
+def unsaved_files() -> list[Path]:
+    """Every such file of this and of earlier sittings."""
+    return sorted(state_folder().glob("showday-unsaved*.jsonl"))
 
 
 def file_system(path: Path, mounts: str | None = None) -> str:

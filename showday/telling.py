@@ -87,8 +87,8 @@ def _log_check(args: argparse.Namespace) -> int:
         show(one_line(sentence, 500))
     if warning := paths.synced_folder_warning(paths.log_path()):
         show(f"warning: {warning}")
-    if paths.unsaved_path().exists():
-        show(f"warning: {paths.unsaved_path()} holds entries that the next start takes into the log.")
+    for unsaved in paths.unsaved_files():
+        show(f"warning: {unsaved} holds entries that the next start takes into the log.")
     if not said:
         show(f"The log is whole: {runs} {'run' if runs == 1 else 'runs'}, each can be read.")
     return 1 if said else 0
@@ -142,7 +142,7 @@ def do_where(args: argparse.Namespace) -> int:
         ("your rig", paths.own_rig()),
         ("settings", paths.settings_path()),
         ("log", paths.log_path()),
-        ("unsaved entries", paths.unsaved_path()),
+        ("unsaved entries", paths.state_folder()),
         ("shipped playbooks", shipped("playbooks")),
         ("example act", shipped("examples")),
     ]

@@ -7,14 +7,15 @@ help always ends it. Times are seconds.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from showday.errors import ShowdayError
+from showday.fault.walk import CANT_NOW, DONT_KNOW, NO_CHANGE
 
-UNASKED = -1
-NO_ANSWER = -2
-"""Codes of a question that was not asked, and of one that was asked and told nothing ("don't know")."""
+NO_ANSWER = -1
+"""Code of an answer that told nothing ("don't know")."""
 
 
 class Contradiction(ShowdayError):
@@ -69,8 +70,7 @@ class Model:
 
     def step_id(self, index: int) -> str:
         """Id of a step by its bit."""
-        count = len(self.questions)
-        return self.questions[index].id if index < count else self.actions[index - count].id
+        return self.step(index).id
 
     def index(self, id: str) -> int:
         """Bit of a step by its id; KeyError when there is none."""
@@ -79,10 +79,14 @@ class Model:
                 return i
         raise KeyError(id)
 
+    def step(self, index: int) -> Question | Action:
+        """A step by its bit."""
+        count = len(self.questions)
+        return self.questions[index] if index < count else self.actions[index - count]
+
     def after(self, index: int) -> int:
         """Bit mask of the steps that must come before a step."""
-        count = len(self.questions)
-        return self.questions[index].after if index < count else self.actions[index - count].after
+        return self.step(index).after
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,38 +169,60 @@ class Strategy:
 
 HELP = Strategy()
 """Calling for help: always ends it."""
-FAILED = "no change"
+FAILED = NO_CHANGE
 
 
 def price(model: Model, strategy: Strategy, belief: Belief | None = None) -> float:
     """Expected time to restored sound: the sum over all leaves of P(leaf) times the time to it.
 
-    An outcome that the strategy does not name is taken as a call for help. KeyError on an unknown step.
+    An outcome that the strategy does not name is taken as a call for help. KeyError on an unknown step. Parts of a
+    strategy that are one and the same object are priced once, so that a strategy may be a graph.
     """
     start = belief or begin(model)
-    return _cost(model, strategy, start) / start.mass if start.mass > 0 else 0.0
-
-
-def _cost(model: Model, strategy: Strategy, belief: Belief) -> float:
-    """Expected seconds times the probability of getting here."""
-    mass = belief.mass
-    if mass <= 0.0:
+    if start.mass <= 0.0:
         return 0.0
-    if not strategy.step:
-        return mass * model.help_seconds
-    index = model.index(strategy.step)
-    then = dict(strategy.then)
-    if index < len(model.questions):
-        asked = model.questions[index]
-        total = mass * (asked.seconds + opening(model, belief.opened, asked.group))
-        for code, label in enumerate(asked.answers):
-            total += _cost(model, then.get(label, HELP), after_answer(model, belief, index, code))
-        return total
-    action = index - len(model.questions)
-    tried = model.actions[action]
-    total = mass * (tried.seconds + opening(model, belief.opened, tried.group))
-    total += tried.repair * sum(w for w, s in zip(belief.weights, tried.cures, strict=True) if s > 0)
-    return total + _cost(model, then.get(FAILED, HELP), after_failure(model, belief, action))
+    seconds = _Pricer(model).seconds(strategy, start.opened)
+    return sum(w * s for w, s in zip(start.weights, seconds, strict=True)) / start.mass
+
+
+class _Pricer:
+    """Expected seconds of a strategy for each cause, if that were the one: a price is linear in the odds."""
+
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.index = {model.step_id(i): i for i in range(model.steps)}
+        self.help = (model.help_seconds,) * len(model.causes)
+        self.held: dict[tuple[int, int], tuple[float, ...]] = {}
+
+    def seconds(self, strategy: Strategy, opened: int) -> tuple[float, ...]:
+        """Expected seconds for each cause. The strategy must outlive the pricer: it is known by its identity."""
+        if not strategy.step:
+            return self.help
+        key = (id(strategy), opened)
+        if key not in self.held:
+            index = self.index[strategy.step] - len(self.model.questions)
+            then = dict(strategy.then)
+            if index < 0:
+                self.held[key] = self._asked(self.model.questions[index], then, opened)
+            else:
+                self.held[key] = self._tried(self.model.actions[index], then, opened)
+        return self.held[key]
+
+    def _asked(self, asked: Question, then: Mapping[str, Strategy], opened: int) -> tuple[float, ...]:
+        spent = asked.seconds + opening(self.model, opened, asked.group)
+        total = [spent] * len(self.help)
+        opened = _open(opened, asked.group)
+        for label, row in zip(asked.answers, asked.likelihood, strict=True):
+            rest = self.seconds(then.get(label, HELP), opened)
+            total = [t + p * r for t, p, r in zip(total, row, rest, strict=True)]
+        return tuple(total)
+
+    def _tried(self, tried: Action, then: Mapping[str, Strategy], opened: int) -> tuple[float, ...]:
+        spent = tried.seconds + opening(self.model, opened, tried.group)
+        rest = self.seconds(then.get(FAILED, HELP), _open(opened, tried.group))
+        repair = tried.repair
+        pairs = zip(tried.cures, rest, strict=True)
+        return tuple(spent + (repair if s > 0.0 else 0.0) + (1.0 - s) * r for s, r in pairs)
 
 
 def lower_bound(model: Model, belief: Belief | None = None) -> float:
@@ -205,56 +231,77 @@ def lower_bound(model: Model, belief: Belief | None = None) -> float:
     Full observability, Jensen et al. 2001, definition 4. No strategy can be quicker.
     """
     start = belief or begin(model)
-    total = 0.0
-    for cause, odds in enumerate(start.odds()):
-        if odds > 0:
-            total += odds * _known_cause(model, start, cause)
-    return total
+    pairs = enumerate(start.odds())
+    return sum(odds * known_cause(model, start.done, cause) for cause, odds in pairs if odds > 0.0)
 
 
-def _known_cause(model: Model, belief: Belief, cause: int) -> float:
-    """Best expected time when the cause is known: fixes by chance over time, help when that is quicker.
+def known_cause(model: Model, done: int, cause: int) -> float:
+    """Least expected time when the cause is known: fixes by chance over time, help when that is quicker.
 
-    Constraints and opening times of other steps are left out, which keeps it a bound from below.
+    Constraints and opening times are left out, which keeps it a bound from below.
     """
     options = []
     for index, action in enumerate(model.actions):
         chance = action.cures[cause]
-        if chance > 0 and not belief.done >> len(model.questions) + index & 1:
-            options.append((chance / (action.seconds + action.repair), chance, action.seconds + action.repair))
+        if chance > 0.0 and not done >> len(model.questions) + index & 1:
+            options.append(((action.seconds + action.repair) / chance, chance, action.seconds + action.repair))
     best, spent, left = model.help_seconds, 0.0, 1.0
-    for _, chance, seconds in sorted(options, reverse=True):
+    for _, chance, seconds in sorted(options):
         spent += left * seconds
         left *= 1.0 - chance
         best = min(best, spent + left * model.help_seconds)
     return best
 
 
-def evidence(model: Model, outcomes: Sequence[tuple[str, str]], invalid: Mapping[str, Sequence[str]]) -> Belief:
+def evidence(
+    model: Model,
+    outcomes: Sequence[tuple[str, str]],
+    invalid: Mapping[str, Sequence[str]],
+    *,
+    again: bool = False,
+) -> Belief:
     """The belief after outcomes (step id, outcome) in the order they came.
 
-    `invalid` names, for a step, the checks whose answers no longer count after it; those may be asked again.
-    Outcomes: an answer of the check, "don't know", "can't now", or `no change`. Unknown ids are passed over, for
-    a tree may have changed since the walk began.
+    `invalid` names, for a step, the checks whose answers no longer count after it; those may be asked again. Outcomes
+    are an answer of the check, `no change`, "don't know" and "can't now". With `again`, steps that were put aside only
+    once are free again, as they are before help is called. Unknown ids are passed over, for a tree may have changed
+    since the walk began.
     """
+    index = {model.step_id(i): i for i in range(model.steps)}
     standing: dict[str, str] = {}
+    opened, put_off = 0, Counter[str]()
     for id, outcome in outcomes:
+        if id not in index:
+            continue
         standing[id] = outcome
-        for check in invalid.get(id, ()):
-            standing.pop(check, None)
+        if outcome == CANT_NOW:
+            put_off[id] += 1
+            continue
+        opened = _open(opened, model.step(index[id]).group)
+        if outcome != DONT_KNOW:
+            for check in invalid.get(id, ()):
+                standing.pop(check, None)
     belief = begin(model)
     for id, outcome in standing.items():
-        try:
-            index = model.index(id)
-        except KeyError:
-            continue
-        if index >= len(model.questions):
-            failed = outcome == FAILED
-            belief = after_failure(model, belief, index - len(model.questions)) if failed else put_aside(belief, index)
-            continue
-        labels = model.questions[index].answers
-        if outcome in labels:
-            belief = after_answer(model, belief, index, labels.index(outcome))
-        else:
-            belief = put_aside(belief, index)
-    return belief
+        if not (again and outcome == CANT_NOW and put_off[id] == 1):
+            belief = _after(model, belief, index[id], outcome)
+    return Belief(belief.weights, belief.done, opened)
+
+
+def _after(model: Model, belief: Belief, step: int, outcome: str) -> Belief:
+    """The belief after one outcome in words; one that says nothing puts the step aside."""
+    action = step - len(model.questions)
+    if action >= 0:
+        return after_failure(model, belief, action) if outcome == FAILED else put_aside(belief, step)
+    labels = model.questions[step].answers
+    return after_answer(model, belief, step, labels.index(outcome)) if outcome in labels else put_aside(belief, step)
+
+
+def without_answers(model: Model, outcomes: Sequence[tuple[str, str]]) -> Belief:
+    """The belief when no answer of a check counts, only what failed: to go on with after a `Contradiction`.
+
+    When even that leaves no cause possible, the odds are those of the beginning.
+    """
+    checks = {question.id for question in model.questions}
+    believed = evidence(model, [(id, DONT_KNOW if id in checks else outcome) for id, outcome in outcomes], {})
+    return believed if believed.mass > 0.0 else Belief(model.prior, believed.done, believed.opened)

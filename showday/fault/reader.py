@@ -227,7 +227,9 @@ class _Rules:
             if name not in self.reached:
                 self.problems.add(place, f"nothing leads to the cause '{name}': no fix cures it and no leaf names it")
             if cause.see and trees is not None and cause.see not in trees:
-                self.problems.add(place_of(cause.see, place), f"there is no fault tree '{cause.see}'")
+                known = list(trees) if isinstance(trees, (set, dict, list, tuple, frozenset)) else []
+                text = f"there is no fault tree '{cause.see}'"
+                self.problems.add(place_of(cause.see, place), text, nearest(cause.see, known))
             check_bare((cause.basis,), self.problems)
             for text in (cause.what, cause.cure, cause.until, cause.why, cause.caution):
                 check_fields(text, {self.tree.concerns}, self.problems, place)
@@ -265,7 +267,7 @@ class _Rules:
             if not node.cures:
                 self.problems.add(node.place, f"the fix '{node.id}' cures nothing; name a cause")
             return
-        check_bare(node.labels(), self.problems)
+        check_bare(tuple(label for label, _ in node.answers), self.problems)
         for label, branch in node.answers:
             if label.lower() in (walk.DONT_KNOW, walk.CANT_NOW):
                 text = f"'{label}' can always be answered and walks every branch; leave it out"

@@ -8,7 +8,7 @@ import types
 import typing
 from collections.abc import Callable
 from dataclasses import MISSING, dataclass, fields
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from showday.log.records import LONE
@@ -99,6 +99,10 @@ def decode(kind: str, body: str) -> Event:
 
     A kind or a field that this program does not know gives `Unknown`, which encodes back to the same two texts.
     """
+    return _decode_again(kind, body) if len(body) <= _SHORT else _decode(kind, body)
+
+
+def _decode(kind: str, body: str) -> Event:
     try:
         data = json.loads(body)
     except RecursionError:
@@ -114,6 +118,11 @@ def decode(kind: str, body: str) -> Event:
         if name not in data:
             raise ValueError(f"'{kind}' lacks '{name}'")
     return made(**{name: readers[name](name, value) for name, value in data.items()})
+
+
+_SHORT = 300
+# The same short events stand in every run of a playbook; events are frozen, so one can stand for all.
+_decode_again = lru_cache(maxsize=8192)(_decode)
 
 
 def readable(kind: str, body: str) -> Event:

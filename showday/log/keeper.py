@@ -60,8 +60,11 @@ class Keeper:
     `warning` says what is wrong for as long as it is.
     """
 
-    def __init__(self, open_log: Callable[[], Store]) -> None:
+    def __init__(self, open_log: Callable[[], Store], spool: Callable[[str], None] | None = None) -> None:
+        """`spool` is given what is not in the log, as text, whenever that changes: a place beside the log."""
         self._open_log = open_log
+        self._spool = spool
+        self._spooled = 0
         self._log: Store | None = None
         self._waiting: list[_Batch] = []
         self._refused: list[_Batch] = []
@@ -100,10 +103,12 @@ class Keeper:
         """Write all or nothing, after everything that still waits; what cannot be written now waits."""
         self._waiting.append(_Batch(tuple(entries), tuple(snapshots)))
         self._write()
+        self._put_beside()
 
     def retry(self) -> bool:
         """Try again to write what waits; True when nothing is left to be saved and the log is open."""
         self._write()
+        self._put_beside()
         return self._log is not None and not self.pending
 
     def pending_as_text(self) -> str:
@@ -127,6 +132,12 @@ class Keeper:
             self._log.close()
             self._log = None
         return not self.pending
+
+    def _put_beside(self) -> None:
+        """While the log fails, memory is not the only place: a dead battery must not take the answers with it."""
+        if self._spool is not None and self.pending != self._spooled:
+            self._spool(self.pending_as_text())
+            self._spooled = self.pending
 
     def _reach(self) -> Store | None:
         if self._log is None:

@@ -53,7 +53,7 @@ def say_end(talk: Talk, session: Session) -> None:
         _say_end_of_walks(talk, state)
         return
     if state.phase == FINISHED:
-        talk.say(one_line(completion_call(state), 600))
+        talk.part("Call", completion_call(state))
         talk.say(f"{state.outcome}: {progress(state).counts()}")
         return
     again = f"`showday run {state.plan.playbook} --plain` goes on with it"

@@ -50,7 +50,7 @@ class RunTalk:
 
     def _begin(self) -> None:
         plan = self._session.state.plan
-        self._talk.say(one_line(plan.title))
+        self._talk.part("Playbook", plan.title)
         self._talk.part("To be over", plan.pause)
         for caution in plan.caution:
             self._talk.part("Caution", caution)

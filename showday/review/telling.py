@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
-from showday.review.brief import Brief, Failure, ReadingLine
+from showday.review.brief import Brief, Failure, ReadingLine, SectionTime
 from showday.run.touring import ToFix
 from showday.text.safe import one_line
 from showday.text.values import duration
@@ -28,12 +28,13 @@ def sections(brief: Brief) -> list[Section]:
         ("To fix, from here", [_item(i) for i in brief.to_fix_here]),
         ("What failed here, and how it ended", [_failure(f) for f in brief.failures]),
         *((HEADINGS[t], [f"{n.text} ({n.at[:10]})" for n in brief.notes(t)]) for t in _TOPIC_ORDER),
-        ("Readings, newest first", [_reading(r) for r in brief.readings]),
+        ("Readings that were outside", [_reading(r) for r in brief.readings if _was_outside(r)]),
         ("Noted during runs", [f"{n.date}  {n.about}: {n.text}" for n in brief.run_notes]),
         ("Left out", [f"{n.date}  {n.about}{_because(n.text)}" for n in brief.left_out]),
-        ("Usual time here", [_time(t.playbook, t.section, t.median_s, t.times) for t in brief.times]),
-        ("Shows", _shows(brief)),
         ("To fix, from elsewhere", [_item(i) for i in brief.to_fix_elsewhere]),
+        ("Usual time here (median)", _times(brief)),
+        ("Shows", _shows(brief)),
+        ("Other readings, newest first", [_reading(r) for r in brief.readings if not _was_outside(r)]),
     ]
     return [(heading, lines) for heading, lines in made if lines]
 
@@ -87,8 +88,20 @@ def _reading(reading: ReadingLine) -> str:
     return f"{reading.what} [{reading.unit}]: {', '.join(values)}"
 
 
-def _time(playbook: str, section: str, seconds: float, times: int) -> str:
-    return f"{playbook} / {section}: {duration(seconds)} (median of {times})"
+def _was_outside(reading: ReadingLine) -> bool:
+    return any(inside is False for _, _, inside in reading.values)
+
+
+def _times(brief: Brief) -> list[str]:
+    """One line a playbook: its sum, then its sections."""
+    books: dict[str, list[SectionTime]] = {}
+    for time in brief.times:
+        books.setdefault(time.playbook, []).append(time)
+    lines = []
+    for title, times in books.items():
+        parts = ", ".join(f"{t.section} {duration(t.median_s)}" for t in times)
+        lines.append(f"{title}: {duration(sum(t.median_s for t in times))} ({parts})")
+    return lines
 
 
 def _shows(brief: Brief) -> list[str]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import signal
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App, SystemCommand
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from showday.errors import ShowdayError
@@ -26,19 +27,27 @@ if TYPE_CHECKING:
     from showday.run.plan import PlannedStep
     from showday.run.session import Session
 
+RETRY = 10.0
+"""Seconds between two tries to write what the log did not take (a choice of this program)."""
+
 
 class ShowdayApp(App[int]):
     """The screens over one desk.
 
-    `theme_name` is the remembered theme and `remember` is called with the new one when it is changed. With `session` the
-    app opens on that run, with `fault` on a fault walk of its own, else on tonight's show.
+    `theme_name` is the remembered theme and `remember` is called with the new one when it is changed. With `session`
+    the app opens on that run, with `fault` on a fault walk of its own, else on tonight's show.
     """
 
     AUTO_FOCUS = None
     CSS_PATH = "app.tcss"
     TITLE = "showday"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-usual"), (110, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (24, "-high")]  # noqa: RUF012
     COMMAND_PALETTE_BINDING = "f2"
-    BINDINGS = [*cmd.bindings(cmd.EVERYWHERE), Binding("ctrl+z", "suspend_process", show=False)]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *cmd.bindings(cmd.EVERYWHERE),
+        Binding("ctrl+z", "suspend_process", show=False),
+    ]
 
     def __init__(
         self,
@@ -66,16 +75,21 @@ class ShowdayApp(App[int]):
         loop = asyncio.get_running_loop()
         for number in (signal.SIGTERM, getattr(signal, "SIGHUP", None)):
             if number is not None:
-                try:
+                # Not on every system, and only in the main thread.
+                with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
                     loop.add_signal_handler(number, self.exit, None, 128 + number)
-                except (NotImplementedError, RuntimeError, ValueError):
-                    pass  # not on this system, or not in the main thread
+        self.set_interval(RETRY, self.retry)
         if self.session is not None:
             self.open_run(self.session)
         elif self._fault:
             self.open_walk(self._fault)
         else:
             self.open_tonight()
+
+    def retry(self) -> None:
+        """Try again to write what the log did not take."""
+        if self.desk.keeper.pending:
+            self.desk.keeper.retry()
 
     # -- which screen opens what -------------------------------------------------------------------------------
 
@@ -193,10 +207,10 @@ class ShowdayApp(App[int]):
             if entry is not None and entry.kind == "fault":
                 self.open_walk(entry.id, step)
 
-        self.push_screen(SearchScreen(faults=True), found)
+        self.push_screen(SearchScreen(faults=True, step=step), found)
 
     def open_search(self, faults: bool = False) -> None:
-        """Search everything, or only the faults; what is chosen is opened. `SearchScreen` ends with an entry or None."""
+        """Search everything, or only the faults; what is chosen is opened."""
         from showday.tui.screens.search import SearchScreen
 
         self.push_screen(SearchScreen(faults=faults), self._open_found)

@@ -50,6 +50,20 @@ def say(kind: str, text: str) -> list[Line]:
 
 
 @dataclass(frozen=True, slots=True)
+class Card:
+    """What fills the screen: the danger, then what to do and the state wanted, then the reason."""
+
+    before: tuple[Line, ...] = ()
+    core: tuple[Line, ...] = ()
+    after: tuple[Line, ...] = ()
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """All lines from top to bottom."""
+        return (*self.before, *self.core, *self.after)
+
+
+@dataclass(frozen=True, slots=True)
 class Choice:
     """One answer that can be given: the key to press, its words, and the action the key calls."""
 

@@ -8,10 +8,10 @@ from showday.run import events as ev
 from showday.run.plan import PlannedReading, PlannedSection, PlannedStep
 from showday.run.progress import completion_call, last_done, pause_reached, progress, returning
 from showday.run.state import FINISHED, RunState
-from showday.tui.lines import GAP, Line, say
+from showday.tui.lines import GAP, Card, Line, say
 from showday.tui.standing import minutes_words
 
-MARKS = {ev.GOOD: "x", ev.FAULT: "!", ev.LATER: "~", ev.LEFT_OUT: "-", ev.NOT_HERE: "/", "": " "}
+MARKS = {ev.GOOD: "x", ev.FAULT: "!", ev.LATER: "~", ev.LEFT_OUT: "-", ev.NOT_HERE: "/", "": "."}
 """One character for each result in lists; the word stands beside it."""
 
 
@@ -40,12 +40,12 @@ def cautions_before(state: RunState, step: PlannedStep, seen: Collection[int]) -
     return tuple(texts)
 
 
-def caution_lines(step: PlannedStep, texts: tuple[str, ...]) -> list[Line]:
+def caution_card(step: PlannedStep, texts: tuple[str, ...]) -> Card:
     """The card that stands before the first step of a dangerous section."""
-    lines = [Line("title", "Before you begin"), GAP]
+    lines = [Line("title", "Before you begin")]
     for text in texts:
-        lines += [Line("caution", f"! {text}"), GAP]
-    return [*lines, Line("why", f"then: {step.do}")]
+        lines += [GAP, Line("caution", f"! {text}")]
+    return Card(tuple(lines), (), (Line("why", f"then: {step.do}"),))
 
 
 def absence_lines(state: RunState, idle: float = 0.0) -> list[Line]:
@@ -82,7 +82,7 @@ def _gap(state: RunState) -> float | None:
 
 
 def _cue(state: RunState) -> list[str]:
-    """Words left behind for oneself while away."""
+    """Words left behind for oneself in the interruption that ended last."""
     cues: list[str] = []
     away = False
     for entry in state.history:
@@ -90,8 +90,10 @@ def _cue(state: RunState) -> list[str]:
             cues, away = ([entry.event.cue] if entry.event.cue else []), True
         elif away and isinstance(entry.event, ev.NoteAdded):
             cues.append(entry.event.text)
-        elif isinstance(entry.event, ev.RunResumed):
+        elif away and isinstance(entry.event, ev.RunResumed):
             away = False
+        elif isinstance(entry.event, (ev.StepAnswered, ev.WalkAnswered)):
+            cues = []
     return cues
 
 
@@ -104,14 +106,19 @@ def _absence(state: RunState, seconds: float, back: bool) -> str:
     return f"{words}: last done was '{last.do}'{about}, b looks at it again"
 
 
-def step_lines(state: RunState, step: PlannedStep, *, ready: bool = False) -> list[Line]:
+def step_card(state: RunState, step: PlannedStep, *, ready: bool = False) -> Card:
     """The step, ready to do: danger first, then what to do, the state wanted, the reason.
 
-    `ready` is True when the second key of an irreversible step was pressed.
+    `ready` is True when the second key of an irreversible step was pressed. In a `do-confirm` section the whole
+    section is one list, with the step to confirm opened in its place.
     """
+    before, after = [*_head(state, step), *_danger(step, ready)], _after(state, step)
+    core = (Line("do", step.do), GAP, Line("until", f"until {step.until}")) if step.until else (Line("do", step.do),)
     if section_of(state, step).mode == "do-confirm":
-        return _confirm_lines(state, step, ready)
-    return [*_head(state, step), *_danger(step, ready), GAP, Line("do", step.do), *_rest(state, step)]
+        above, below = _mates(state, step)
+        before = [Line("about", "Do them all from memory, then confirm each:"), *above, *before]
+        after = [*after, *([GAP, *below] if after and below else below)]
+    return Card(tuple(before), core, tuple(after))
 
 
 def _head(state: RunState, step: PlannedStep) -> list[Line]:
@@ -134,13 +141,11 @@ def _danger(step: PlannedStep, ready: bool) -> list[Line]:
     return lines
 
 
-def _rest(state: RunState, step: PlannedStep) -> list[Line]:
-    lines = [GAP, Line("until", f"until {step.until}")] if step.until else [GAP]
-    lines += _reading(state, step)
+def _after(state: RunState, step: PlannedStep) -> list[Line]:
+    lines = _reading(state, step)
     if step.why:
-        lines += [GAP, Line("why", f"{step.why} ({step.basis})" if step.basis else step.why)]
-    lines += [Line("note", f"note: {note}") for note in state.step(step.key).notes[-2:]]
-    return lines
+        lines += [*([GAP] if lines else []), Line("why", f"{step.why} ({step.basis})" if step.basis else step.why)]
+    return [*lines, *(Line("note", f"note: {note}") for note in state.step(step.key).notes[-2:])]
 
 
 def reading_words(reading: PlannedReading) -> str:
@@ -171,31 +176,31 @@ def row_words(state: RunState, step: PlannedStep, at: str = "") -> str:
     return f"{mark} {'! ' if step.must else ''}{step.do}{about}{f' | {said}' if said else ''}"
 
 
-def _confirm_lines(state: RunState, step: PlannedStep, ready: bool) -> list[Line]:
-    """The whole section as one list: do it from memory, then confirm each."""
-    lines: list[Line] = [Line("about", "Do them all from memory, then confirm each:")]
-    for mate in state.plan.steps:
-        if mate.section != step.section:
-            continue
-        if mate.key != step.key:
-            lines.append(Line("done" if state.result_of(mate) else "open", row_words(state, mate)))
-            continue
-        lines += [*_head(state, step), *_danger(step, ready)]
-        lines += [Line("at", row_words(state, mate, step.key)), *_rest(state, step)]
-    return lines
+def _mates(state: RunState, step: PlannedStep) -> tuple[list[Line], list[Line]]:
+    """The rows of the step's section above and below it."""
+    mates = [mate for mate in state.plan.steps if mate.section == step.section]
+    at = mates.index(step)
+    rows = [Line("done" if state.result_of(mate) else "open", row_words(state, mate)) for mate in mates]
+    return rows[:at], rows[at + 1 :]
 
 
-def end_lines(state: RunState) -> list[Line]:
+def end_card(state: RunState) -> Card:
     """The last card: what the run came to, and what is missing."""
     done = progress(state)
-    lines = [Line("big", completion_call(state)), GAP]
     if state.phase == FINISHED:
-        return [*lines, Line("text", "Written down. q goes back, u takes the end back.")]
-    if done.can_complete:
-        lines.append(Line("text", "Say it aloud, then Enter calls it complete."))
+        what = Line("text", "Written down. q goes back, u takes the end back.")
+    elif done.can_complete:
+        what = Line("text", "Say it aloud, then Enter calls it complete.")
     else:
-        lines.append(
-            Line("warning", "! Not complete: owed musts block it. t shows the list, e stops the run as it is.")
-        )
-    owed = [state.planned(key) for key in done.owed]
-    return [*lines, GAP, *(Line("open", row_words(state, step)) for step in owed)]
+        what = Line("warning", "! Not complete: a must is owed. t shows the list, e stops the run as it is.")
+    owed = tuple(Line("open", row_words(state, state.planned(key))) for key in done.owed)
+    return Card((), (Line("big", completion_call(state)),), (what, GAP, *owed) if owed else (what,))
+
+
+def stop_lines(state: RunState) -> list[Line]:
+    """What is owed when a run is stopped before its end."""
+    done = progress(state)
+    lines = [Line("title", "Stop here?"), Line("text", done.counts())]
+    lines += [Line("must", f"! MUST owed: {state.planned(key).do}") for key in done.musts_owed[:5]]
+    more = len(done.musts_owed) - 5
+    return [*lines, Line("must", f"… and {more} more")] if more > 0 else lines

@@ -92,17 +92,10 @@ def owed_words(done: Progress) -> str:
     return f"{owed} | {left}"
 
 
-def standing_lines(session: Session, place: str, show: Show | None, warning: str, count: str = "") -> list[Line]:
-    """The three lines on top of every screen of a run, and a fourth while the log has trouble.
-
-    `count` replaces what is owed and open.
-    """
+def standing_lines(session: Session, place: str, show: Show | None, count: str = "") -> list[Line]:
+    """The three lines on top of every screen of a run; `count` stands instead of what is owed and open."""
     history = session.state.history
     started = datetime.fromisoformat(history[0].at.replace("Z", "+00:00")) if history else None
     times = [f"elapsed {clock_words(session.elapsed)}", *TimeLeft.of(show).parts(started, session.world.clock.now())]
-    lines = [
-        Line("title", place),
-        Line("count", count or owed_words(progress(session.state))),
-        Line("count", " | ".join(times)),
-    ]
-    return [*lines, Line("warning", f"! {warning}")] if warning else lines
+    owed = count or owed_words(progress(session.state))
+    return [Line("title", place), Line("count", owed), Line("count", " | ".join(times))]

@@ -40,10 +40,11 @@ def head_lines(show: Show | None, book: Book, away: Sequence[str], now: datetime
     parts = TimeLeft.of(show).parts(None, now)
     if show.changeover and not any(part.startswith("changeover") for part in parts):
         parts.insert(0, f"changeover {minutes_words(show.changeover * 60)}")
-    parts += [", ".join(show.facts)] if show.facts else []
-    parts += [f"away: {', '.join(away)}"] if away else []
     lines = [Line("title", f"{name} | {day_words(show.date)}")]
     lines += say("count", " | ".join(parts) or "x enters stage time and changeover")
+    about = [", ".join(show.facts)] if show.facts else []
+    about += [f"away: {', '.join(away)}"] if away else []
+    lines += say("about", " | ".join(about))
     if show.date != today:
         lines.append(Line("warning", f"! This show is not today, {day_words(today)}"))
     return lines
@@ -58,7 +59,9 @@ def day_words(day: str) -> str:
     return f"{found:%a} {found.day} {found:%b %Y}"
 
 
-def rows(evening: Evening, book: Book, show: Show | None, today: Sequence[Show], first: bool, now: datetime) -> list[Row]:
+def rows(
+    evening: Evening, book: Book, show: Show | None, today: Sequence[Show], first: bool, now: datetime
+) -> list[Row]:
     """The whole list, what matters now on top."""
     made: list[Row] = []
     if first:
@@ -79,14 +82,25 @@ def rows(evening: Evening, book: Book, show: Show | None, today: Sequence[Show],
         made += [Row(item_words(item), lead=lead("*"), value=To(FIX, item.id)) for item in evening.to_fix]
     if evening.owed:
         made += heading("Musts owed tonight")
-        made += [Row(f"{title}: {text}", "warning", lead("!"), To(OWED, f"{run} {n}"))
-                 for n, (run, title, text) in enumerate(evening.owed)]
+        made += [
+            Row(f"{title}: {text}", "warning", lead("!"), To(OWED, f"{run} {n}"))
+            for n, (run, title, text) in enumerate(evening.owed)
+        ]
     if evening.left_open:
         made += heading("Left open at other shows")
         made += [_run_row(glance, book, now) for glance in evening.left_open]
         if evening.more_open:
             made.append(Row(f"and {evening.more_open} more among the runs of the past", "dim", value=To(PAST)))
     return [*made, *_last_rows(show, book)]
+
+
+def next_of(evening: Evening) -> To | None:
+    """Where the mark stands first: the run to go on with, else the playbook behind the last one that was begun."""
+    if evening.go_on:
+        return To(RUN, evening.go_on[0].record.id)
+    begun = [n for n, p in enumerate(evening.playbooks) if p.run]
+    rest = [p for p in evening.playbooks[begun[-1] + 1 if begun else 0 :] if not p.unfit]
+    return To(PLAYBOOK, rest[0].id) if rest else None
 
 
 def _first_rows() -> list[Row]:

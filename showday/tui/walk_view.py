@@ -10,7 +10,7 @@ from showday.run import events as ev
 from showday.run.session import Session
 from showday.run.state import WalkState
 from showday.text.values import duration
-from showday.tui.lines import GAP, Choice, Line, say
+from showday.tui.lines import GAP, Card, Choice, Line, say
 from showday.tui.standing import clock_words
 
 ANSWER_WORDS = {WORKED: "sound is back", NO_CHANGE: "no change", CANT_NOW: "can't now", DONT_KNOW: "don't know"}
@@ -44,72 +44,74 @@ def remaining(walk: WalkState) -> list[str]:
     return [node for node, _ in walk.outline if node not in said]
 
 
-def caution_lines(tree: Tree) -> list[Line]:
+def caution_card(tree: Tree) -> Card:
     """The tree's cautions, before anything is touched."""
-    lines = [Line("title", "Before you touch anything"), GAP]
+    lines = [Line("title", "Before you touch anything")]
     for text in tree.caution:
-        lines += [Line("caution", f"! {text}"), GAP]
-    return lines
+        lines += [GAP, Line("caution", f"! {text}")]
+    return Card(tuple(lines))
 
 
-def ask_lines(ask: Ask, *, ready: bool, again: bool) -> list[Line]:
+def ask_card(ask: Ask, *, ready: bool, again: bool) -> Card:
     """One thing to look at or to do. `ready`: the second key was pressed; `again`: it was put off before."""
     kind = KIND_WORDS[ask.kind]
     if ask.workaround:
-        kind = "WORKAROUND: sound comes back, the cause stays" + (f" | uses {ask.uses}" if ask.uses else "")
-    elif ask.uses:
-        kind += f" | uses {ask.uses}"
-    lines = [Line("banner", "CAME BACK: you put this off")] if again else []
-    lines += [Line("about", kind)]
-    lines += say("caution", f"! {ask.caution}" if ask.caution else "")
+        kind = "WORKAROUND: sound comes back, the cause stays"
+    kind += f" | uses {ask.uses}" if ask.uses else ""
+    kind += f" | takes about {duration(ask.takes)}" if ask.takes else ""
+    before = [Line("banner", "CAME BACK: you put this off")] if again else []
+    before += [Line("about", kind)]
+    before += say("caution", f"! {ask.caution}" if ask.caution else "")
     if ask.irreversible:
-        lines += say("danger", f"! EVERYONE NOTICES: {ask.irreversible}")
-        lines += say("danger", "Go ahead now." if ready else "Wait for the right moment, then y.")
-    lines += say("opens", f"first: {ask.opens}" if ask.opens else "")
-    lines += [GAP, Line("do", ask.do)]
-    lines += [GAP, Line("until", f"until {ask.until}")] if ask.until else []
-    why = [f"{ask.why} ({ask.basis})" if ask.why and ask.basis else ask.why]
-    why += [f"takes about {duration(ask.takes)}"] if ask.takes else []
-    lines += [GAP, *say("why", " | ".join(part for part in why if part))]
-    return lines
+        before += say("danger", f"! EVERYONE NOTICES: {ask.irreversible}")
+        before += say("danger", "Go ahead now." if ready else "Wait for the right moment, then y.")
+    before += say("opens", f"first: {ask.opens}" if ask.opens else "")
+    core = [Line("do", ask.do)]
+    core += [GAP, Line("until", f"until {ask.until}")] if ask.until else []
+    after = say("why", f"{ask.why} ({ask.basis})" if ask.why and ask.basis else ask.why)
+    return Card(tuple(before), tuple(core), tuple(after))
 
 
 def answered_lines(walk: WalkState, words: Words, most: int) -> list[Line]:
     """What was answered so far, newest first."""
     lines = []
     for node, answer in list(reversed(walk.answers))[:most]:
-        lines.append(Line("done", f"x {words(node)}: {ANSWER_WORDS.get(answer, answer)}"))
+        lines.append(Line("done", f"x {words(node)} = {ANSWER_WORDS.get(answer, answer)}"))
     return [GAP, *lines] if lines else []
 
 
 def ask_choices(ask: Ask, *, ready: bool, see: str) -> list[Choice]:
     """The answers as rows. `see` is the title of another tree that goes on from here."""
-    rows = []
     if ask.irreversible and not ready:
-        rows.append(Choice("y", "Go ahead: everyone is ready for it", "yes", "strong"))
-    elif ask.kind == "check":
-        rows += [Choice(str(n), answer, f"choose({n})") for n, answer in enumerate(ask.answers, 1)]
-        rows.append(Choice("d", "Don't know", "dont_know", "dim"))
-    else:
-        rows += [Choice("1", "Sound is back", "choose(1)", "strong"), Choice("2", "No change", "choose(2)", "strong")]
-        rows.append(Choice("3", "Sound came back before I did it", "choose(3)", "dim"))
-        rows += [Choice("4", f"Go on with: {see}", "choose(4)")] if see else []
-    if ask.kind != "help":
-        rows.append(Choice("c", "Can't do that now", "cant_now", "dim"))
+        return [Choice("y", "Go ahead: everyone is ready for it", "yes", "strong")]
     if ask.kind == "check":
-        rows.append(Choice("g", "Sound came back by itself", "good", "dim"))
+        return [Choice(str(n), answer, f"choose({n})", "strong") for n, answer in enumerate(ask.answers, 1)]
+    rows = [Choice("1", "Sound is back", "choose(1)", "strong"), Choice("2", "No change", "choose(2)", "strong")]
+    return [*rows, Choice("4", f"Go on with: {see}", "choose(4)")] if see else rows
+
+
+def other_choices(ask: Ask, *, ready: bool) -> list[Choice]:
+    """The answers that are always possible, beside each other."""
+    rows = []
+    if ask.kind == "check" and (ready or not ask.irreversible):
+        rows.append(Choice("d", "don't know", "dont_know"))
+    if ask.kind != "help":
+        rows.append(Choice("c", "can't now", "cant_now"))
+    if ask.kind == "check":
+        rows.append(Choice("g", "sound came back by itself", "good"))
+    else:
+        rows.append(Choice("3", "sound was back before", "choose(3)"))
     return rows
 
 
-def cause_lines(walk: WalkState, words: Words) -> list[Line]:
+def cause_card(walk: WalkState, words: Words) -> Card:
     """Sound is back; whether the cause is known is another question."""
-    how = f"by: {words(walk.by)}" if walk.by else "by itself"
-    lines = [Line("big", "SOUND IS BACK"), Line("about", how)]
+    before = [Line("big", "SOUND IS BACK"), Line("about", f"by: {words(walk.by)}" if walk.by else "by itself")]
     if walk.workaround:
-        lines.append(Line("warning", "! By a workaround: it is kept on the to-fix list."))
+        before.append(Line("warning", "! By a workaround: it is kept on the to-fix list."))
     if walk.uses:
-        lines.append(Line("warning", f"! Used up: {walk.uses}"))
-    return [*lines, GAP, Line("do", "Is the cause known for certain?")]
+        before.append(Line("warning", f"! Used up: {walk.uses}"))
+    return Card(tuple(before), (Line("do", "Is the cause known for certain?"),))
 
 
 def cause_candidates(tree: Tree, ask: Ask | None) -> list[tuple[str, str]]:
@@ -125,9 +127,10 @@ def cause_choices(candidates: Sequence[tuple[str, str]]) -> list[Choice]:
     return [*rows, Choice("d", "Not known", "dont_know", "strong")]
 
 
-def list_rows(walk: WalkState, words: Words) -> list[tuple[str, str]]:
-    """(node id, row) of everything in the tree: what is left first, then what was answered."""
+def list_rows(walk: WalkState, words: Words, here: str) -> list[tuple[str, str]]:
+    """(node id, row) of everything in the tree: what stands on the screen, what is left, what was answered, help."""
     said = dict(walk.answers)
-    left = [(node, f"  {words(node)}") for node in remaining(walk) if node != HELP]
-    done = [(node, f"x {words(node)}: {ANSWER_WORDS.get(a, a)}") for node, a in said.items() if node != HELP]
-    return [*left, *done, (HELP, f"  {words(HELP)}")]
+    left = [(node, f". {words(node)}") for node in remaining(walk) if node not in (HELP, here)]
+    done = [(n, f"x {words(n)} = {ANSWER_WORDS.get(a, a)}") for n, a in said.items() if n not in (HELP, here)]
+    last = [(HELP, f". {words(HELP)}")] if here != HELP else []
+    return [(here, f"> {words(here)}"), *left, *done, *last]

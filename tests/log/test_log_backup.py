@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import contextlib
 import sqlite3
 from pathlib import Path
 
@@ -101,7 +102,7 @@ def a_letter(path: Path) -> Path:
 
 def another_database(path: Path) -> Path:
     other = path.with_name("songs.sqlite")
-    with sqlite3.connect(other) as db:
+    with contextlib.closing(sqlite3.connect(other)) as db:
         db.execute("CREATE TABLE song (title TEXT)")
     return other
 

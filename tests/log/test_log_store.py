@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sqlite3
 from pathlib import Path
 
@@ -123,7 +124,7 @@ def test_a_try_that_was_half_known_writes_the_rest(log: Log) -> None:
 def test_the_same_event_in_other_words_is_the_same(log: Log) -> None:
     """Another version may have written a field that this one writes too, or left out one at its default."""
     log.append([entry(good())])
-    with connect(str(log.path), 1) as db:
+    with contextlib.closing(connect(str(log.path), 1)) as db:
         body = '{"step": "signal@1", "result": "good"}'
         db.execute("DROP TRIGGER entry_is_never_changed")
         db.execute("UPDATE entry SET body = ?", (body,))

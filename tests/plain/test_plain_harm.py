@@ -5,16 +5,18 @@ from __future__ import annotations
 import io
 import random
 import unicodedata
+from collections.abc import Callable
 
 import pytest
 
+from showday.desk import Desk
 from showday.plain.front import walk_plain
 from showday.plain.talk import MAX_LINE, Ended, StreamLines, Talk
 from showday.run import events as ev
 from showday.run.state import FINISHED
-from tests.plain.conftest import CountingClock, Evening, MakeDesk, TypedLines
+from tests.plain.small_evening import Evening, TypedLines, begun
 
-NASTY = "[red]x[/] [/] {input.name} \u202egnp\u200b %s %(a)s $(reboot) `x` '; DROP TABLE entry; --"
+NASTY = "[step a] [red]x[/] [/] {input.name} \u202egnp\u200b %s %(a)s $(reboot) `x` '; DROP TABLE entry; --"
 LONG = "Very long name " * 700
 
 
@@ -34,6 +36,7 @@ def nasty_files(text: str) -> tuple[str, str, str]:
     """A playbook, a tree and a rig with this text wherever text may stand."""
     value = quoted(text.replace("{input.name}", "{rig.act}"))
     bare = quoted(text.replace("{input.name}", ""))
+    label = quoted(" ".join(text.replace("{input.name}", "").split())[:900].strip())
     playbook = f"""
 playbook: evening
 title: {bare}
@@ -56,8 +59,16 @@ heard_as: {bare}
 caution: {bare}
 groups: {{g: {{what: {bare}}}}}
 walk:
-  - {{check: {value}, id: c, until: {value}, why: {value}, basis: {bare}, caution: {value}, group: g,
-     answers: {{{bare}: {{fix: {value}, id: f, cures: x, uses: {bare}, irreversible: {value}}}, other: {{cause: x}}}}}}
+  - check: {value}
+    id: c
+    until: {value}
+    why: {value}
+    basis: {bare}
+    caution: {value}
+    group: g
+    answers:
+      {label}: {{fix: {value}, id: f, cures: x, uses: {bare}, irreversible: {value}}}
+      other: {{cause: x}}
 causes: {{x: {{what: {value}, cure: {value}, caution: {value}}}}}
 help: {{do: {value}}}
 """
@@ -65,16 +76,22 @@ help: {{do: {value}}}
 
 
 @pytest.mark.parametrize("text", [NASTY, LONG, NASTY * 60], ids=["markup", "long", "both"])
-def test_files_full_of_nasty_text_are_walked_without_harm(make_desk: MakeDesk, text: str) -> None:
+def test_files_full_of_nasty_text_are_walked_without_harm(make_desk: Callable[..., Desk], text: str) -> None:
     playbook, tree, rig = nasty_files(text)
     desk = make_desk([("evening", playbook)], [("no-signal", tree)], rig)
-    clock = desk.world.clock
-    assert isinstance(clock, CountingClock)
-    evening = Evening(desk, desk.start_run("evening"), clock)
-    said = evening.type("yes", "f", "", "?", "1", "yes", "restored", "1", "yes", "1.5", "g", "list")
+    evening = begun(desk)
+    said = evening.enter("yes", "f", "", "?", "1", "yes", "restored", "1", "yes", "1.5", "g", "list")
     assert said.shown[-1] == "complete: 2 good"
     assert all(harmless(line) and "\n" not in line and len(line) < 2_500 for line in said.shown)
-    assert said.prompts[1].startswith("reading a ")
+    assert {prompt.split()[0] for prompt in said.prompts} <= {
+        "yes",
+        "reading",
+        "tree",
+        "check",
+        "fix",
+        "cause",
+        "step",
+    }
 
 
 TYPED = [
@@ -103,7 +120,7 @@ TYPED = [
 
 
 def test_typed_escape_codes_and_long_lines_come_out_harmless(evening: Evening) -> None:
-    said = evening.type(*TYPED, "g", "c", *TYPED, "h", "f", "none")
+    said = evening.enter(*TYPED, "g", "c", *TYPED, "h", "f", "none")
     assert all(harmless(line) and "\n" not in line for line in said.shown)
     notes = [e.text for e in evening.events(ev.NoteAdded) if isinstance(e, ev.NoteAdded)]
     assert "y" * 10_000 in notes
@@ -111,7 +128,7 @@ def test_typed_escape_codes_and_long_lines_come_out_harmless(evening: Evening) -
 
 
 def test_typed_nonsense_in_a_walk_comes_out_harmless(walk: Evening) -> None:
-    said = walk.type(*TYPED, "1", *TYPED, "restored", *TYPED, "1")
+    said = walk.enter(*TYPED, "1", *TYPED, "restored", *TYPED, "1")
     assert said.shown[-1].startswith("complete: ")
     assert all(harmless(line) and "\n" not in line for line in said.shown)
 
@@ -140,11 +157,30 @@ def test_a_prompt_is_one_line_whatever_stands_in_it() -> None:
     assert shown.getvalue() == "[reading a [step b]] one [must c] two\u241b?\n"
 
 
-VOCABULARY = (
-    "good confirm fault later undo back 1 2 3 restored unknown yes none leave see d c list ? -18 85 stop s".split()
-)
-VOCABULARY += [
-    "",
+VOCABULARY = [
+    "good",
+    "confirm",
+    "fault",
+    "later",
+    "undo",
+    "back",
+    "1",
+    "2",
+    "3",
+    "restored",
+    "unknown",
+    "yes",
+    "none",
+    "leave",
+    "see",
+    "d",
+    "c",
+    "list",
+    "?",
+    "-18",
+    "85",
+    "stop",
+    "s",
     "not here",
     "left out why",
     "note words",
@@ -153,11 +189,12 @@ VOCABULARY += [
     "away ben",
     "no change",
     "it moves",
+    "",
 ]
 
 
 @pytest.mark.parametrize("seed", range(40))
-def test_any_words_in_any_order_keep_log_and_screen_in_step(make_desk: MakeDesk, seed: int) -> None:
+def test_any_words_in_any_order_keep_log_and_screen_in_step(make_desk: Callable[..., Desk], seed: int) -> None:
     desk = make_desk()
     session = desk.start_run("evening")
     chance = random.Random(seed)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
+from showday.desk import Desk
 from showday.errors import LogTrouble
 from showday.log.keeper import Keeper
 from showday.log.store import Log
@@ -12,15 +15,15 @@ from showday.plain.talk import Talk
 from showday.run import events as ev
 from showday.run.progress import progress
 from showday.run.state import FINISHED, INTERRUPTED, WALKING
-from tests.plain.conftest import Evening, MakeDesk, TypedLines
+from tests.plain.small_evening import Evening, TypedLines
 
 WHOLE = ("g", "c", "-18", "-20", "85", "c", "230", "g", "yes", "g")
 """Answers that complete the small playbook."""
 
 
 def test_a_whole_run_ends_complete_with_its_counts(evening: Evening) -> None:
-    said = evening.type(*WHOLE)
-    assert said.shown[-2] == "THE EVENING COMPLETE: 7 good"
+    said = evening.enter(*WHOLE)
+    assert said.shown[-2] == "Call: THE EVENING COMPLETE: 7 good"
     assert said.shown[-1] == "complete: 7 good"
     assert evening.session.state.phase == FINISHED
     assert said.prompts == [
@@ -38,7 +41,7 @@ def test_a_whole_run_ends_complete_with_its_counts(evening: Evening) -> None:
 
 
 def test_a_step_is_shown_with_caution_first_then_do_until_why(evening: Evening) -> None:
-    said = evening.type("g")
+    said = evening.enter("g")
     first = said.shown.index("Do: Start the clock")
     assert said.shown[first : first + 4] == [
         "Do: Start the clock",
@@ -52,7 +55,7 @@ def test_a_step_is_shown_with_caution_first_then_do_until_why(evening: Evening) 
 
 
 def test_a_section_is_told_once_with_its_caution_and_the_pause_point_before_it(evening: Evening) -> None:
-    said = evening.type("g", "c", "-18")
+    said = evening.enter("g", "c", "-18")
     assert said.shown.count("Section 2 of 3: Every input (read-do)") == 1
     assert said.shown.count("Caution: Ears out.") == 1
     assert said.shown.index("Pause point: before the doors") < said.shown.index(
@@ -62,7 +65,7 @@ def test_a_section_is_told_once_with_its_caution_and_the_pause_point_before_it(e
 
 def test_every_answer_is_in_the_log_before_the_next_prompt(evening: Evening) -> None:
     seen: list[tuple[str, int]] = []
-    evening.type(*WHOLE, looked=lambda prompt: seen.append((prompt, len(evening.answers()))))
+    evening.enter(*WHOLE, looked=lambda prompt: seen.append((prompt, len(evening.answers()))))
     assert [count for _, count in seen] == [0, 1, 2, 3, 4, 4, 5, 5, 6, 6]
 
 
@@ -85,7 +88,7 @@ def test_every_answer_is_in_the_log_before_the_next_prompt(evening: Evening) -> 
     ],
 )
 def test_answer_words_and_letters(evening: Evening, typed: str, result: str, reason: str) -> None:
-    evening.type(typed)
+    evening.enter(typed)
     [answer] = evening.events(ev.StepAnswered)
     assert answer == ev.StepAnswered("clock", result, reason)
 
@@ -97,7 +100,7 @@ def test_what_is_not_understood_is_asked_again_with_the_answers_and_changes_noth
     evening: Evening, typed: str
 ) -> None:
     before = evening.events()
-    said = evening.type(typed)
+    said = evening.enter(typed)
     assert said.prompts == ["step clock", "step clock"]
     assert any(line.startswith("Not understood. Answer good, fault, later") for line in said.shown)
     after = evening.events()
@@ -105,7 +108,7 @@ def test_what_is_not_understood_is_asked_again_with_the_answers_and_changes_noth
 
 
 def test_help_prints_every_word_and_asks_again(evening: Evening) -> None:
-    said = evening.type("?", "help")
+    said = evening.enter("?", "help")
     for word in ("good or g", "left out … or o", "stop or s", "undo or u"):
         assert sum(line.startswith(f"  {word}:") for line in said.shown) == 2
     assert said.prompts == ["step clock"] * 3
@@ -115,7 +118,7 @@ def test_help_prints_every_word_and_asks_again(evening: Evening) -> None:
 
 
 def test_a_must_is_not_good_without_confirm(evening: Evening) -> None:
-    said = evening.type("g", "good", "c")
+    said = evening.enter("g", "good", "c")
     assert said.prompts[1:3] == ["must minimum", "must minimum"]
     assert "This step is a must. When it is as wanted, answer confirm." in said.shown
     assert evening.events(ev.StepAnswered)[-1] == ev.StepAnswered("minimum", "good", confirmed=True)
@@ -123,7 +126,7 @@ def test_a_must_is_not_good_without_confirm(evening: Evening) -> None:
 
 @pytest.mark.parametrize("result", ["left out", "not here"])
 def test_a_must_is_not_left_out_without_words(evening: Evening, result: str) -> None:
-    said = evening.type("g", result, f"{result} packs stay in the van")
+    said = evening.enter("g", result, f"{result} packs stay in the van")
     assert said.prompts[:3] == ["step clock", "must minimum", "must minimum"]
     assert any(line.startswith("This step is a must. ") and "reason" in line for line in said.shown)
     assert evening.events(ev.StepAnswered)[-1] == ev.StepAnswered("minimum", result, "packs stay in the van")
@@ -131,7 +134,7 @@ def test_a_must_is_not_left_out_without_words(evening: Evening, result: str) -> 
 
 @pytest.mark.parametrize("typed", ["-18", "-18 dBFS", "-18dbfs", "\u221218", "-18,0", "- 18"])
 def test_a_reading_inside_makes_the_step_good_at_once(evening: Evening, typed: str) -> None:
-    said = evening.type("g", "c", typed)
+    said = evening.enter("g", "c", typed)
     assert "-18 dBFS: inside -24 to -12." in said.shown
     assert evening.events(ev.ReadingTaken) == [ev.ReadingTaken("signal@1", -18.0, "dBFS", True)]
     assert evening.answers()[-1] == ("signal@1", "good")
@@ -139,52 +142,52 @@ def test_a_reading_inside_makes_the_step_good_at_once(evening: Evening, typed: s
 
 
 def test_a_reading_outside_is_told_and_the_step_is_still_asked(evening: Evening) -> None:
-    said = evening.type("g", "c", "-3", "l")
+    said = evening.enter("g", "c", "-3", "l")
     assert "-3 dBFS: OUTSIDE of -24 to -12." in said.shown
     assert said.prompts[2:5] == ["reading signal@1 dBFS", "step signal@1", "reading signal@2 dBFS"]
     assert evening.answers()[-1] == ("signal@1", "later")
 
 
 def test_a_second_number_corrects_the_first(evening: Evening) -> None:
-    evening.type("g", "c", "-3", "-15")
+    evening.enter("g", "c", "-3", "-15")
     assert evening.answers()[-1] == ("signal@1", "good")
     assert evening.session.state.step("signal@1").reading == -15.0
 
 
 def test_a_must_with_a_reading_wants_confirm_after_it(evening: Evening) -> None:
-    said = evening.type("g", "c", "-18", "-18", "85")
+    said = evening.enter("g", "c", "-18", "-18", "85")
     assert "85 dB: inside 80 to 90." in said.shown
     assert said.prompts[-1] == "must level"
     assert ("level", "good") not in evening.answers()
 
 
 def test_a_reading_without_a_range_gets_no_verdict(evening: Evening) -> None:
-    said = evening.type("g", "c", "-18", "-18", "85", "c", "231.5")
+    said = evening.enter("g", "c", "-18", "-18", "85", "c", "231.5")
     assert "231.5 V noted." in said.shown
     assert said.prompts[-1] == "step free"
 
 
 @pytest.mark.parametrize("typed", ["1e5", "nan", "inf", "0x10", "--3", "-18 V", "١٢x"])
 def test_what_is_no_number_is_not_noted_as_one(evening: Evening, typed: str) -> None:
-    said = evening.type("g", "c", typed)
+    said = evening.enter("g", "c", typed)
     assert evening.events(ev.ReadingTaken) == []
     assert said.prompts[-2:] == ["reading signal@1 dBFS", "reading signal@1 dBFS"]
 
 
 def test_words_work_at_a_reading_prompt(evening: Evening) -> None:
-    evening.type("g", "c", "h")
+    evening.enter("g", "c", "h")
     assert evening.answers()[-1] == ("signal@1", "not here")
 
 
 def test_what_cannot_be_taken_back_is_named_and_wants_yes_first(evening: Evening) -> None:
-    said = evening.type(*WHOLE[:8], "g", "f", "yes", "g")
+    said = evening.enter(*WHOLE[:8], "g", "f", "yes", "g")
     assert "Cannot be taken back: the house hears nothing for a minute" in said.shown
     assert said.prompts[-4:] == ["yes reboot", "yes reboot", "yes reboot", "step reboot"]
     assert evening.answers()[-1] == ("reboot", "good")
 
 
 def test_without_yes_it_can_be_put_off(evening: Evening) -> None:
-    evening.type(*WHOLE[:8], "h")
+    evening.enter(*WHOLE[:8], "h")
     assert evening.answers()[-1] == ("reboot", "not here")
 
 
@@ -192,55 +195,55 @@ def test_without_yes_it_can_be_put_off(evening: Evening) -> None:
 
 
 def test_a_note_is_kept_at_the_step_and_the_step_asked_again(evening: Evening) -> None:
-    said = evening.type("note the left clock is slow", "g")
+    said = evening.enter("note the left clock is slow", "g")
     assert evening.events(ev.NoteAdded) == [ev.NoteAdded("the left clock is slow", "clock")]
     assert said.prompts == ["step clock", "step clock", "must minimum"]
 
 
 def test_undo_takes_back_the_last_answer_and_asks_that_step(evening: Evening) -> None:
-    said = evening.type("g", "u")
+    said = evening.enter("g", "u")
     assert "Taken back: good at clock." in said.shown
     assert said.prompts == ["step clock", "must minimum", "step clock"]
     assert progress(evening.session.state).good == 0
 
 
 def test_undo_with_nothing_to_undo_says_so(evening: Evening) -> None:
-    assert "There is nothing to undo here." in evening.type("undo").shown
+    assert "There is nothing to undo here." in evening.enter("undo").shown
 
 
 def test_later_says_where_it_comes_back_and_does(evening: Evening) -> None:
-    said = evening.type("l", "c", "g")
+    said = evening.enter("l", "c", "g")
     assert "Noted: later; it comes back behind 'Before'." in said.shown
     assert "Step 1 of 7, put off before." in said.shown
     assert said.prompts[:3] == ["step clock", "must minimum", "step clock"]
 
 
 def test_go_asks_another_step_and_a_wrong_id_names_the_nearest(evening: Evening) -> None:
-    said = evening.type("go singal@2", "go signal@2", "-18")
+    said = evening.enter("go singal@2", "go signal@2", "-18")
     assert "There is no step 'singal@2' in this run. Did you mean signal@2?" in said.shown
     assert evening.answers() == [("signal@2", "good")]
 
 
 def test_list_says_what_is_owed(evening: Evening) -> None:
-    said = evening.type("g", "l", "list")
+    said = evening.enter("g", "l", "list")
     assert any(line.startswith("1 good, 1 later, 5 open.") for line in said.shown)
     assert "Owed, minimum, a must: Turn every pack to minimum" in said.shown
 
 
 def test_away_by_name_makes_lines_not_here(evening: Evening) -> None:
-    said = evening.type("away ben", "g", "c")
+    said = evening.enter("away ben", "g", "c")
     assert "Noted: not here are Ben." in said.shown
     assert said.prompts[-1] == "reading signal@2 dBFS"
 
 
 def test_away_with_an_unknown_name_says_who_is_known(evening: Evening) -> None:
-    said = evening.type("away Bem", "away nobody")
+    said = evening.enter("away Bem", "away nobody")
     assert "'Bem' is not in the rig file. Did you mean Ben?" in said.shown
     assert "Noted: all are here." in said.shown
 
 
 def test_away_nobody_brings_everybody_back(evening: Evening) -> None:
-    evening.type("away ben", "away nobody")
+    evening.enter("away ben", "away nobody")
     assert evening.session.state.away == frozenset()
 
 
@@ -248,26 +251,26 @@ def test_away_nobody_brings_everybody_back(evening: Evening) -> None:
 
 
 def test_stop_in_full_ends_the_run_at_once(evening: Evening) -> None:
-    said = evening.type("g", "stop")
+    said = evening.enter("g", "stop")
     assert said.shown[-1] == "stopped: 1 good, 6 open"
     assert evening.events(ev.RunFinished) == [ev.RunFinished("stopped")]
 
 
 def test_the_letter_alone_wants_a_yes_while_steps_are_open(evening: Evening) -> None:
-    said = evening.type("s", "no", "s", "yes")
+    said = evening.enter("s", "no", "s", "yes")
     assert said.prompts == ["step clock", "yes stop", "step clock", "yes stop"]
     assert evening.session.state.phase == FINISHED
 
 
 def test_the_end_of_input_leaves_the_run_to_be_gone_on_with(evening: Evening) -> None:
-    said = evening.type("g")
+    said = evening.enter("g")
     assert said.shown[-1] == "stopped: 1 good, 6 open; `showday run evening --plain` goes on with it"
     assert evening.session.state.phase == INTERRUPTED
     assert [r.id for r in evening.desk.unfinished()] == [evening.session.state.run]
 
 
 def test_interrupt_keeps_its_word_and_going_on_says_it(evening: Evening) -> None:
-    evening.type("g", "interrupt guitarist shouts")
+    evening.enter("g", "interrupt guitarist shouts")
     said = evening.again("c")
     assert "You left with: guitarist shouts" in said.shown
     assert "Last done: Start the clock: good" in said.shown
@@ -277,7 +280,7 @@ def test_interrupt_keeps_its_word_and_going_on_says_it(evening: Evening) -> None
 
 def test_a_must_still_owed_at_the_end_is_asked_for(evening: Evening) -> None:
     later = ("g", "l", "l", "-18", "-18", "l", "85", "c", "g", "yes", "g", "l")
-    said = evening.type(*later, "nonsense", "list", "minimum", "c")
+    said = evening.enter(*later, "nonsense", "list", "minimum", "c")
     assert said.prompts[-4:] == ["end", "end", "end", "must minimum"]
     assert "Must owed, minimum: Turn every pack to minimum" in said.shown
     assert said.shown[-1] == "complete: 7 good"
@@ -285,14 +288,14 @@ def test_a_must_still_owed_at_the_end_is_asked_for(evening: Evening) -> None:
 
 def test_stop_at_the_end_with_a_must_owed(evening: Evening) -> None:
     later = ("g", "l", "l", "-18", "-18", "l", "85", "c", "g", "yes", "g", "l")
-    said = evening.type(*later, "s")
-    assert said.shown[-2].startswith("THE EVENING STOPPED: 6 good, 1 later")
+    said = evening.enter(*later, "s")
+    assert said.shown[-2].startswith("Call: THE EVENING STOPPED: 6 good, 1 later")
     assert said.shown[-1] == "stopped: 6 good, 1 later"
 
 
 @pytest.mark.parametrize("length", range(len(WHOLE)))
 def test_input_may_end_anywhere_and_the_rest_completes_it_later(evening: Evening, length: int) -> None:
-    evening.type(*WHOLE[:length])
+    evening.enter(*WHOLE[:length])
     assert evening.session.state.phase == INTERRUPTED
     answered = evening.answers()
     rest = [("signal@1", "-18"), ("signal@2", "-18"), ("level", "85"), ("free", "g"), ("reboot", "yes")]
@@ -330,7 +333,7 @@ class FailingLog(Log):
         super().append(*args, **more)  # type: ignore[arg-type]
 
 
-def test_the_standing_warning_is_told_when_it_comes_and_when_it_goes(make_desk: MakeDesk) -> None:
+def test_the_standing_warning_is_told_when_it_comes_and_when_it_goes(make_desk: Callable[..., Desk]) -> None:
     desk = make_desk(keeper=Keeper(FailingLog.in_memory))
     session = desk.start_run("evening")
 

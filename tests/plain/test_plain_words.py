@@ -66,11 +66,10 @@ def test_whatever_is_typed_gives_answers_that_are_there(typed: str, answers: lis
     words.reading(typed, "dB")
 
 
-@given(
-    st.lists(
-        st.text("abcdefgh ", min_size=1, max_size=12).map(str.strip).filter(None), min_size=1, unique_by=words.fold
-    )
-)
+ANSWERS = st.text("abcdefgh ", min_size=1, max_size=12).map(str.strip).filter(bool)
+
+
+@given(st.lists(ANSWERS, min_size=1, unique_by=words.fold))
 def test_every_answer_is_reached_by_its_number_and_by_its_full_words(answers: list[str]) -> None:
     for number, answer in enumerate(answers, 1):
         assert words.choose(str(number), answers) == [answer]

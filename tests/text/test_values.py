@@ -12,9 +12,10 @@ from showday.text import values
 from showday.text.values import Span
 
 SECONDS = [
-    ("15s", 15), ("15", 15), ("1.5", 1.5), ("2min", 120), ("2m", 120), ("2 min", 120), ("1min 30s", 90),
-    ("1m30s", 90), ("1h", 3600), ("1h 5min", 3900), ("1 hour", 3600), ("2 hours", 7200),
-    ("1 minute", 60), ("3 minutes", 180), ("10 seconds", 10), ("1 second", 1), ("30 sec", 30), ("1,5 min", 90), ("1H 30MIN", 5400), (" 5 s ", 5),
+    ("15s", 15), ("15", 15), ("1.5", 1.5), (" 5 s ", 5), ("30 sec", 30), ("1 second", 1), ("10 seconds", 10),
+    ("2min", 120), ("2m", 120), ("2 min", 120), ("1 minute", 60), ("3 minutes", 180), ("1,5 min", 90),
+    ("1min 30s", 90), ("1m30s", 90), ("1h", 3600), ("1 hour", 3600), ("2 hours", 7200), ("1h 5min", 3900),
+    ("1H 30MIN", 5400),
 ]  # fmt: skip
 NO_SECONDS = ["", " ", "s", "abc", "15x", "1h30", "5 5", "-5s", "1:30", "five", "1..5s", "s15", "15ss", "9" * 400]
 

@@ -18,6 +18,8 @@ from showday.rig.reader import read_rig
 from showday.run.events import Entry, RunStarted
 from showday.run.touring import TOURING_EVENTS
 from showday.tui.app import ShowdayApp
+from showday.tui.widgets.lines import Lines
+from showday.tui.widgets.step_card import StepCard
 
 RIG = """
 rig: small
@@ -57,6 +59,7 @@ sections:
 NO_SIGNAL = """
 fault: no-signal
 title: No signal
+concerns: input
 heard_as: [silent, nothing comes, dead line]
 caution: Keep ears out while you pull plugs.
 groups: {rack: {what: Open the rear of the rack, takes: 60s}}
@@ -200,3 +203,13 @@ async def until(pilot: Pilot[Any], fact: Callable[[], object], tries: int = 200)
 async def press(pilot: Pilot[Any], keys: str) -> None:
     """Press keys given with spaces between them."""
     await pilot.press(*keys.split())
+
+
+def said(app: ShowdayApp) -> str:
+    """What the program says about the last key."""
+    return "\n".join(line.text for line in app.screen.query_one("#said", Lines).lines)
+
+
+def card(app: ShowdayApp) -> str:
+    """The card on the screen, line by line, before any wrapping."""
+    return "\n".join(line.text for line in app.screen.query_one("#card", StepCard).card.lines)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
-from textual.containers import VerticalScroll
+from textual import events
 from textual.screen import ModalScreen, Screen
 
 from showday.errors import ShowdayError
@@ -53,7 +53,7 @@ class ShowdayScreen(Screen[Result]):
         except ShowdayError as trouble:
             self.showday.say(str(trouble), warning=True)
 
-    def on_key(self) -> None:
+    def on_key(self, event: events.Key) -> None:
         """What was said belongs to the key before."""
         self.hear("", False)
 
@@ -79,11 +79,3 @@ async def press_action(screen: Screen[Result], action: str) -> None:
     """Run one of our own actions on the screen, or on the app when the screen has none of that name."""
     name = action.partition("(")[0]
     await screen.run_action(action if hasattr(screen, f"action_{name}") else f"app.{action}")
-
-
-def scroll_on(box: VerticalScroll) -> None:
-    """One page on; from the end back to the beginning."""
-    if box.scroll_y >= box.max_scroll_y:
-        box.scroll_home(animate=False)
-    else:
-        box.scroll_page_down(animate=False)

@@ -1,4 +1,4 @@
-"""What happens when a run, a playbook or a to-fix item is taken from a list: the same on every screen that lists them."""
+"""What happens when a run, a playbook or a to-fix item is taken from a list: the same on every screen."""
 
 from __future__ import annotations
 

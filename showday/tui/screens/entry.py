@@ -6,10 +6,11 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Input
 
@@ -84,7 +85,7 @@ class FieldModal(ShowdayModal[str | None]):
     """One line of text that must pass a check; ends with it as typed, or with None."""
 
     AUTO_FOCUS = "Input"
-    BINDINGS = [_CANCEL]
+    BINDINGS: ClassVar[list[BindingType]] = [_CANCEL]
 
     def __init__(self, title: str, about: str, value: str, check: Callable[[str], object]) -> None:
         super().__init__()
@@ -136,7 +137,7 @@ class VenueModal(Listing, ShowdayModal[VenueMeant | None]):
     """A venue, found while typing. A name that no venue has is a new venue, when `new` are taken."""
 
     AUTO_FOCUS = "Input"
-    BINDINGS = [
+    BINDINGS: ClassVar[list[BindingType]] = [
         _CANCEL,
         *WHILE_TYPING,
     ]
@@ -182,10 +183,8 @@ class VenueModal(Listing, ShowdayModal[VenueMeant | None]):
             if name and self._new and not same
             else []
         )
-        if found and (found[0][1] >= SURE or not new):
-            rows = rows + new
-        else:
-            rows = new + rows
+        known_first = bool(found) and (found[0][1] >= SURE or not new)
+        rows = rows + new if known_first else new + rows
         if not rows:
             said = "No venue is in the log yet; type a name." if self._new else "No other venue is like that."
             rows = [Row(said, "dim")]
@@ -240,7 +239,7 @@ class FactsModal(ShowdayModal[tuple[str, ...] | None]):
         for index, fact in enumerate(FACTS):
             said = self._said.get(fact)
             kind = "dim" if said is None else "strong" if said else "text"
-            rows.append(Choice(str(index + 1), f"{words[said]:<9} {fact}", f"change({index})", kind))
+            rows.append(Choice(str(index + 1), f"{fact}: {words[said]}", f"change({index})", kind))
         rows += [Choice("Enter", "keep", "keep", "dim"), Choice("Esc", "cancel", "cancel", "dim")]
         self.query_one(Choices).show(rows)
 

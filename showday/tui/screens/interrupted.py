@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual.app import ComposeResult
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 
 from showday.run import events as ev
@@ -21,7 +24,7 @@ class InterruptedScreen(ShowdayScreen[str]):
     """Holds the place of an interrupted run; ends with `on`, or with `leave` to go back and stay interrupted."""
 
     WHERE = cmd.INTERRUPTED
-    BINDINGS = [*cmd.bindings(cmd.INTERRUPTED)]
+    BINDINGS: ClassVar[list[BindingType]] = [*cmd.bindings(cmd.INTERRUPTED)]
 
     def __init__(self, session: Session, place: str, do: str) -> None:
         super().__init__()
@@ -33,7 +36,7 @@ class InterruptedScreen(ShowdayScreen[str]):
         """The place, and the keys."""
         with VerticalScroll(id="stage", can_focus=False):
             yield Lines(id="card")
-        yield KeyBar(id="keys")
+        yield KeyBar(rows=2, id="keys")
 
     def on_mount(self) -> None:
         """Show where to go on."""

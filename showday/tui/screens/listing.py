@@ -64,8 +64,8 @@ class Listing(MessagePump):
 
     def action_more(self) -> None:
         """One page down."""
-        self.list.action_page_down()
+        self.list.action_page_down()  # type: ignore[no-untyped-call]
 
     def action_page_up(self) -> None:
         """One page up."""
-        self.list.action_page_up()
+        self.list.action_page_up()  # type: ignore[no-untyped-call]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Input
 
@@ -30,7 +31,7 @@ class TextModal(ShowdayModal[str | None]):
     """A few words; ends with them, or with None. `needed` refuses none at all."""
 
     AUTO_FOCUS = "Input"
-    BINDINGS = [_CANCEL]
+    BINDINGS: ClassVar[list[BindingType]] = [_CANCEL]
 
     def __init__(self, title: str, about: str = "", *, needed: bool = False) -> None:
         super().__init__()
@@ -71,7 +72,7 @@ class ReadingModal(ShowdayModal[float | None]):
     """A number with its unit and wanted range; `begun` is what was typed already."""
 
     AUTO_FOCUS = "Input"
-    BINDINGS = [_CANCEL]
+    BINDINGS: ClassVar[list[BindingType]] = [_CANCEL]
 
     def __init__(self, reading: PlannedReading, about: str, begun: str = "") -> None:
         super().__init__()
@@ -151,7 +152,7 @@ class ListModal(ShowdayModal[int | None]):
     """A whole list over the screen; ends with the index of the row picked, or with None."""
 
     AUTO_FOCUS = "RowList"
-    BINDINGS = [
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,q,t", "cancel", "back", show=False),
         Binding("j", "down", "down", show=False),
         Binding("k", "up", "up", show=False),

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import ClassVar
+
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
 from showday.opening import place
@@ -23,6 +26,8 @@ from showday.tui.widgets.pick_list import PickList, Row
 
 MOST = 40
 """Finds listed; what is further down is found by typing on (a choice of this program)."""
+NAMED = 20.0
+"""Points for playbooks and venues on the screen that finds everything: there a name is typed (our choice)."""
 LONGEST_QUERY = 120
 """Characters that can be typed (a choice of this program)."""
 
@@ -36,7 +41,7 @@ class SearchScreen(Listing, ShowdayScreen[Findable | None]):
 
     WHERE = cmd.SEARCH
     AUTO_FOCUS = "Input"
-    BINDINGS = [
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", show=False),
         *WHILE_TYPING,
     ]
@@ -53,7 +58,8 @@ class SearchScreen(Listing, ShowdayScreen[Findable | None]):
         yield Lines(id="standing")
         hint = "type what you hear: hum, silent, crackle" if self._faults else "type a few letters"
         yield Input(max_length=LONGEST_QUERY, placeholder=hint, id="asked")
-        yield PickList(id="found", focusable=False)
+        yield PickList(id="found", focusable=False, wraps=False)
+        yield Lines(id="said")
         yield KeyBar(id="keys")
 
     def on_mount(self) -> None:
@@ -89,8 +95,8 @@ class SearchScreen(Listing, ShowdayScreen[Findable | None]):
         faults.sort(key=lambda e: (e.id not in self._named, order.get(e.id, len(order))))
         if self._faults:
             return faults
-        venues = [Findable("venue", v.id, place(v), (v.town, *v.former)) for v in self.desk.book().places()]
-        books = [e for e in everything if e.kind == "playbook"]
+        venues = [Findable("venue", v.id, place(v), (v.town, *v.former), NAMED) for v in self.desk.book().places()]
+        books = [replace(e, weight=NAMED) for e in everything if e.kind == "playbook"]
         return [*faults, *books, *venues, *(e for e in everything if e.kind == "step")]
 
     def on_input_changed(self, event: Input.Changed) -> None:
@@ -115,7 +121,7 @@ class SearchScreen(Listing, ShowdayScreen[Findable | None]):
             by = hit.by if typed and hit.by != entry.title else heard
             text = title + (f": {one_line(by, 160)}" if by else "")
             kind = "strong" if named else "row"
-            return Row(text, kind, "   " if self._faults else "fault", entry)
+            return Row(text, kind, "" if self._faults else "fault", entry)
         if entry.kind == "step":
             book = self.desk.library.playbooks.get(entry.id.partition("/")[0])
             of = f" | {one_line(str(book.title), 60)}" if book else ""

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+from typing import Any, ClassVar
 
+from textual import events
 from textual.app import ComposeResult
+from textual.binding import BindingType
 
 from showday.evening import Evening, change_show, evening, shows_of
 from showday.opening import show_day
@@ -34,29 +36,31 @@ class TonightScreen(Listing, ShowdayScreen[None]):
 
     WHERE = cmd.TONIGHT
     AUTO_FOCUS = "PickList"
-    BINDINGS = [*cmd.bindings(cmd.TONIGHT), *cmd.digit_bindings(), PAGE_UP]
+    BINDINGS: ClassVar[list[BindingType]] = [*cmd.bindings(cmd.TONIGHT), *cmd.digit_bindings(), PAGE_UP]
 
     def __init__(self) -> None:
         super().__init__()
         self._evening = Evening(())
-        self._closed: list[str] = []
+        self._cured: list[str] = []
         self._broken = 0
+        self._leaving = False
 
     def compose(self) -> ComposeResult:
         """The show above, the list, keys below."""
         yield Lines(id="standing")
         yield PickList(id="list")
+        yield Lines(id="said")
         yield KeyBar(rows=2, id="keys")
 
     def on_mount(self) -> None:
-        """Follow the clock and the theme."""
+        """Follow the clock."""
         self.set_interval(AGAIN, self._tick)
-        self.showday.theme_changed_signal.subscribe(self, lambda _: self.list.draw_again())
 
     def on_screen_resume(self) -> None:
         """On the screen, for the first time or again: read everything anew."""
+        self._leaving = False
         self._broken = sum(1 for found in file_problems(self.desk) if found.errors)
-        self.show_all()
+        self.show_all(anew=True)
 
     # -- what it says ------------------------------------------------------------------------------------------
 
@@ -65,8 +69,8 @@ class TonightScreen(Listing, ShowdayScreen[None]):
         """The day that tonight belongs to."""
         return show_day(self.desk.world.clock.now()).isoformat()
 
-    def show_all(self) -> None:
-        """Read the evening and show it."""
+    def show_all(self, anew: bool = False) -> None:
+        """Read the evening and show it; `anew` puts the mark on what comes next, else it stays."""
         with self.saying_why():
             desk = self.desk
             self._evening = evening(desk)
@@ -75,7 +79,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
             made = view.rows(self._evening, book, desk.tonight(), shows_of(desk, self.today), first, now)
             with self.showday.batch_update():
                 self._show_head()
-                self.list.show(made)
+                self.list.show(made, view.next_of(self._evening) if anew and not first else None)
                 self._show_keys(first)
 
     def _show_head(self) -> None:
@@ -95,8 +99,14 @@ class TonightScreen(Listing, ShowdayScreen[None]):
         keys += [choice("venue")] if show else []
         keys += [choice("away")] if self.desk.rig.people else []
         keys += [choice("problems")] if self._broken else []
-        keys += [choice("undo")] if self._closed else []
-        keys += [choice("look-back", "past runs"), choice("find"), choice("light"), choice("help"), choice("back", "quit")]
+        keys += [choice("undo")] if self._cured else []
+        keys += [
+            choice("look-back", "past runs"),
+            choice("find"),
+            choice("light"),
+            choice("help"),
+            choice("back", "quit"),
+        ]
         self.query_one(KeyBar).show(keys)
 
     def _tick(self) -> None:
@@ -134,7 +144,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
 
     def _fixed(self, closed: str) -> None:
         if closed:
-            self._closed.append(closed)
+            self._cured.append(closed)
         self.show_all()
 
     def _take_owed(self, id: str) -> None:
@@ -149,7 +159,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
         self.desk.show = id
         self.show_all()
 
-    _takes: dict[str, Callable[[Any, str], None]] = {
+    _takes: ClassVar[dict[str, Callable[[Any, str], None]]] = {
         view.RUN: _take_run,
         view.PLAYBOOK: _take_playbook,
         view.FIX: _take_fix,
@@ -188,8 +198,21 @@ class TonightScreen(Listing, ShowdayScreen[None]):
 
     def action_undo(self) -> None:
         """Open again what was closed here."""
-        if choosing.reopen(self.showday, self._closed):
+        if choosing.reopen(self.showday, self._cured):
             self.show_all()
+
+    def action_back(self) -> None:
+        """Quit, but only with the key pressed twice: one too many on the way back must not end the evening."""
+        if self._leaving:
+            self.showday.go_back()
+        else:
+            self.showday.say("Everything is saved. Once more quits.")
+            self._leaving = True
+
+    def on_key(self, event: events.Key) -> None:
+        """Any other key means to stay."""
+        super().on_key(event)
+        self._leaving = self._leaving and event.key in cmd.command("back").keys
 
     # -- tonight's show ----------------------------------------------------------------------------------------
 
@@ -209,7 +232,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
             ("5", f"facts: {', '.join(show.facts) or 'none'}"),
             ("6", "another show, at another place or day"),
         ]
-        asks = {
+        asks: dict[str, Callable[[], None]] = {
             "1": lambda: self._ask_venue("Which venue is it?", self._other_venue),
             "2": self._ask_date,
             "3": lambda: self._ask_slot(chain=False),
@@ -218,7 +241,12 @@ class TonightScreen(Listing, ShowdayScreen[None]):
             "6": lambda: self._ask_venue("Where is the other show?", self._other_show),
         }
         modal = ChoiceModal([Line("title", "Change tonight's show")], choices)
-        self.showday.push_screen(modal, lambda key: asks[key]() if key else None)
+
+        def chosen(key: str | None) -> None:
+            if key is not None:
+                asks[key]()
+
+        self.showday.push_screen(modal, chosen)
 
     def _ask_venue(self, title: str, then: Callable[[str], None]) -> None:
         def told(meant: VenueMeant | None) -> None:

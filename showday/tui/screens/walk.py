@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual.app import ComposeResult
+from textual.binding import BindingType
 from textual.containers import Horizontal, VerticalScroll
 
 from showday.errors import NotAllowed
@@ -10,34 +13,30 @@ from showday.fault.model import Tree
 from showday.fault.walk import CANT_NOW, DONT_KNOW, NO_CHANGE, WORKED, Ask, put_off
 from showday.run import events as ev
 from showday.run.session import Session
-from showday.run.state import INTERRUPTED, WalkState
+from showday.run.state import WalkState
 from showday.tui import commands as cmd
 from showday.tui import run_view
 from showday.tui import walk_view as view
 from showday.tui.lines import Choice
 from showday.tui.messages import RowPicked
-from showday.tui.screens.away import ask_who_is_away
-from showday.tui.screens.base import ShowdayScreen, scroll_on
-from showday.tui.screens.interrupted import LEAVE, InterruptedScreen
-from showday.tui.screens.modals import ListModal, TextModal
-from showday.tui.standing import standing_lines
+from showday.tui.screens.modals import ListModal
+from showday.tui.screens.sitting import Sitting
 from showday.tui.widgets.choices import Choices, KeyBar
 from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.row_list import RowList
+from showday.tui.widgets.step_card import StepCard
 
 KEYS = ("undo", "show-list", "wrong", "note", "interrupt", "away", "light")
 
 
-class WalkScreen(ShowdayScreen[None]):
+class WalkScreen(Sitting):
     """One open fault walk of a run; it ends by itself when sound is back or nobody can help."""
 
     WHERE = cmd.WALK
-    BINDINGS = [*cmd.bindings(cmd.WALK), *cmd.digit_bindings()]
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]
+    BINDINGS: ClassVar[list[BindingType]] = [*cmd.bindings(cmd.WALK), *cmd.digit_bindings()]
 
     def __init__(self, session: Session, tree: Tree) -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self._tree = tree
         self._read_cautions = False
         self._ready = ""
@@ -50,103 +49,104 @@ class WalkScreen(ShowdayScreen[None]):
     @property
     def walk(self) -> WalkState:
         """The open walk; NotAllowed when it has ended."""
-        if self.session.state.walk is None:
+        if self.state.walk is None:
             raise NotAllowed("This fault walk is over.", "q goes back.")
-        return self.session.state.walk
+        return self.state.walk
 
     def ask(self) -> Ask:
         """What stands on the screen: taken out of turn, or what the core puts next."""
         if self._taken:
-            taken = self.desk.ask_again(self.session.state, self._tree, self._taken)
+            taken = self.desk.ask_again(self.state, self._tree, self._taken)
             if taken is not None:
                 return taken
-        return self.desk.ask(self.session.state, self._tree)
+        return self.desk.ask(self.state, self._tree)
 
     def words(self, node: str) -> str:
         """The sentence of a node, for lists."""
         if node not in self._words:
-            ask = self.desk.ask_again(self.session.state, self._tree, node)
+            ask = self.desk.ask_again(self.state, self._tree, node)
             self._words[node] = ask.do if ask else node
         return self._words[node]
+
+    def place(self) -> str:
+        """The fault, and what it is about."""
+        return view.title_of(self.state.walk) if self.state.walk else ""
+
+    def doing(self) -> str:
+        """What is to be looked at or done."""
+        return self.ask().do if self.state.walk else ""
+
+    def noted_at(self) -> str:
+        """The step at which the fault was found."""
+        return self.state.walk.step if self.state.walk else ""
+
+    def count(self) -> str:
+        """Answers given, and the time spent on this fault."""
+        return view.count_words(self.session)
 
     def _caution_due(self) -> bool:
         return bool(self._tree.caution) and not self._read_cautions and not self.walk.answers
 
     def _candidates(self) -> list[tuple[str, str]]:
-        by = self.desk.ask_again(self.session.state, self._tree, self.walk.by) if self.walk.by else None
+        by = self.desk.ask_again(self.state, self._tree, self.walk.by) if self.walk.by else None
         return view.cause_candidates(self._tree, by)
 
     def compose(self) -> ComposeResult:
         """Standing lines above, the ask and its answers in the middle, keys below."""
         yield Lines(id="standing")
+        yield Lines(id="warning")
         with Horizontal(id="middle"):
             with VerticalScroll(id="stage", can_focus=False):
                 yield Lines(id="banner")
-                yield Lines(id="card")
-                yield Choices(id="rows")
+                yield StepCard(id="card")
                 yield Lines(id="answered")
             yield RowList(id="pane", focusable=False)
+        yield Choices(id="rows")
+        yield KeyBar(rows=2, id="others")
         yield Lines(id="said")
         yield KeyBar(rows=2, id="keys")
 
-    def on_mount(self) -> None:
-        """Keep the clock going."""
-        self._show = self.desk.tonight()
-        self.set_interval(1.0, self._show_standing)
-
-    def on_screen_resume(self) -> None:
-        """On the screen, for the first time or again."""
-        if self.session.state.phase == INTERRUPTED:
-            with self.saying_why():
-                self.session.resume_here()
-        self._show_all()
-
-    def _show_all(self) -> None:
-        if self.session.state.walk is None:
+    def show_all(self) -> None:
+        """Show what comes next, or the question for the cause once sound is back."""
+        if self.state.walk is None:
             return
         walk = self.walk
         answered = view.answered_lines(walk, self.words, 3)
+        others: list[Choice] = []
         if self._caution_due():
-            lines, rows, answered = view.caution_lines(self._tree), [_GO_ON], []
+            card, rows, answered = view.caution_card(self._tree), [_GO_ON], []
         elif walk.restored:
-            lines = view.cause_lines(walk, self.words)
-            rows = view.cause_choices(self._candidates())
+            card = view.cause_card(walk, self.words)
+            rows, answered = view.cause_choices(self._candidates()), []
         else:
             ask = self.ask()
             ready = self._ready == ask.id
-            lines = view.ask_lines(ask, ready=ready, again=put_off(walk.answers).get(ask.id, 0) > 0)
+            card = view.ask_card(ask, ready=ready, again=put_off(walk.answers).get(ask.id, 0) > 0)
             rows = view.ask_choices(ask, ready=ready, see=self._see(ask))
+            others = view.other_choices(ask, ready=ready)
         with self.showday.batch_update():
-            self._show_standing()
+            self.show_standing()
             self._show_banner()
-            self.query_one("#card", Lines).show(lines)
+            self.query_one("#card", StepCard).show(card)
             self.query_one("#rows", Choices).show(rows)
+            self.query_one("#others", KeyBar).show(others)
             self.query_one("#answered", Lines).show(answered)
             keys = [Choice(c.key, c.label, c.action) for c in map(cmd.command, (*KEYS, "help", "back"))]
             self.query_one("#keys", KeyBar).show(keys)
             self._show_pane()
             self.query_one("#stage", VerticalScroll).scroll_home(animate=False)
 
-    def _show_standing(self) -> None:
-        if self.session.state.walk is None:
-            return
-        place, count = view.title_of(self.walk), view.count_words(self.session)
-        lines = standing_lines(self.session, place, self._show, self.desk.keeper.warning, count)
-        self.query_one("#standing", Lines).show(lines)
-
     def _show_banner(self) -> None:
-        lines = run_view.absence_lines(self.session.state)
+        lines = run_view.absence_lines(self.state)
         banner = self.query_one("#banner", Lines)
         banner.show(lines)
         banner.display = bool(lines)
 
     def _show_pane(self) -> None:
-        if not self.has_class("-wide") or self.session.state.walk is None:
+        if not self.has_class("-wide") or self.state.walk is None:
             return
-        rows = view.list_rows(self.walk, self.words)
-        ids = [node for node, _ in rows]
-        here = self.ask().id
-        at = ids.index(here) if here in ids and not self.walk.restored else None
+        rows = view.list_rows(self.walk, self.words, self.ask().id)
+        at = None if self.walk.restored else 0
         self.query_one("#pane", RowList).show([row for _, row in rows], at)
 
     def on_resize(self) -> None:
@@ -175,7 +175,7 @@ class WalkScreen(ShowdayScreen[None]):
         if ask.kind == "help" and answer == NO_CHANGE:
             self._end()
         else:
-            self._show_all()
+            self.show_all()
 
     def action_choose(self, digit: int) -> None:
         """The answer of this number, or the cause of this number once sound is back."""
@@ -184,7 +184,9 @@ class WalkScreen(ShowdayScreen[None]):
                 self._cause(digit)
                 return
             ask = self._asked()
-            offered = [row.key for row in view.ask_choices(ask, ready=self._ready == ask.id, see=self._see(ask))]
+            ready = self._ready == ask.id
+            rows = [*view.ask_choices(ask, ready=ready, see=self._see(ask)), *view.other_choices(ask, ready=ready)]
+            offered = [row.key for row in rows]
             if str(digit) not in offered:
                 needs_yes = "y" in offered
                 raise NotAllowed(
@@ -215,7 +217,7 @@ class WalkScreen(ShowdayScreen[None]):
 
     def _by_itself(self) -> None:
         self.session.restored_by_itself()
-        self._show_all()
+        self.show_all()
 
     def _go_on_with(self, ask: Ask) -> None:
         """Another tree goes on from here: this walk ends as it is, the other one begins at the same step."""
@@ -247,21 +249,21 @@ class WalkScreen(ShowdayScreen[None]):
             if not ask.irreversible:
                 raise NotAllowed("This one needs no second key.")
             self._ready = ask.id
-            self._show_all()
+            self.show_all()
 
     def action_go_on(self) -> None:
         """On from the cautions."""
         with self.saying_why():
             if self._caution_due():
                 self._read_cautions = True
-                self._show_all()
+                self.show_all()
 
     def action_undo(self) -> None:
         """Take back the last answer."""
         with self.saying_why():
             self.session.undo()
             self._taken = self._ready = ""
-            self._show_all()
+            self.show_all()
             self.showday.say("Taken back.")
 
     def action_look_back(self) -> None:
@@ -270,61 +272,28 @@ class WalkScreen(ShowdayScreen[None]):
 
     # -- the rest ----------------------------------------------------------------------------------------------
 
-    def action_note(self) -> None:
-        """A few words, with the walk's step."""
-
-        def written(words: str | None) -> None:
-            if words:
-                with self.saying_why():
-                    self.session.record(ev.NoteAdded(words, self.walk.step))
-                    self.showday.say("Noted.")
-
-        self.showday.push_screen(TextModal("Note", view.title_of(self.walk)), written)
-
     def action_show_list(self) -> None:
         """Everything in the tree, to take any of it out of turn."""
         with self.saying_why():
             self._asked()
-            rows = view.list_rows(self.walk, self.words)
-            here = self.ask().id
-            at = next((index for index, (node, _) in enumerate(rows) if node == here), None)
+            rows = view.list_rows(self.walk, self.words, self.ask().id)
 
             def picked(index: int | None) -> None:
                 if index is not None:
                     self._take(rows[index][0])
 
-            self.showday.push_screen(ListModal(self.walk.title, [row for _, row in rows], at), picked)
+            self.showday.push_screen(ListModal(self.walk.title, [row for _, row in rows], 0), picked)
 
     def _take(self, node: str) -> None:
         self._taken, self._ready = node, ""
-        self._show_all()
+        self.show_all()
 
     def on_row_picked(self, message: RowPicked) -> None:
         """A row of the list beside the ask was clicked."""
         message.stop()
         with self.saying_why():
             self._asked()
-            self._take(view.list_rows(self.walk, self.words)[message.index][0])
-
-    def action_more(self) -> None:
-        """The rest of a long text; from its end back to its beginning."""
-        scroll_on(self.query_one("#stage", VerticalScroll))
-
-    def action_interrupt(self) -> None:
-        """Leave at once."""
-        with self.saying_why():
-            place, do = view.title_of(self.walk), self.ask().do
-            self.session.interrupt()
-
-            def back(how: str | None) -> None:
-                if how == LEAVE:
-                    self.showday.leave_run()
-
-            self.showday.push_screen(InterruptedScreen(self.session, place, do), back)
-
-    def action_away(self) -> None:
-        """Say who is not here."""
-        ask_who_is_away(self.showday, self.session, self._show_all)
+            self._take(view.list_rows(self.walk, self.words, self.ask().id)[message.index][0])
 
     def action_back(self) -> None:
         """Back to the step; what was answered is kept."""
@@ -334,7 +303,7 @@ class WalkScreen(ShowdayScreen[None]):
     def _end(self, cause: str = "") -> None:
         """End the walk: restored, unsolved or left, as the core finds it."""
         self.session.end_walk(cause)
-        ended = self.session.state.walks[-1]
+        ended = self.state.walks[-1]
         if ended.outcome == ev.RESTORED:
             said = "Sound is back" + (", cause kept." if cause else ", cause not known.")
         elif ended.outcome == ev.UNSOLVED:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, ClassVar
 
 from rich.cells import cell_len
 from textual import events
@@ -19,7 +19,7 @@ from showday.tui.messages import ActionPressed
 class Pressable(Widget):
     """Text whose parts call actions when they are clicked. Actions are ours, texts may be foreign."""
 
-    COMPONENT_CLASSES = {"press--key", "press--text", "press--strong", "press--dim"}
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"press--key", "press--text", "press--strong", "press--dim"}
     DEFAULT_CSS = "Pressable { height: auto; }"
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:

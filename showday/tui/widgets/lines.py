@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import ClassVar
 
 from textual.content import Content
 from textual.widget import Widget
@@ -14,7 +15,7 @@ from showday.tui.lines import KINDS, LONGEST, Line
 class Lines(Widget):
     """Lines of text. One widget for all of them, so that a new step costs one repaint."""
 
-    COMPONENT_CLASSES = {f"lines--{kind}" for kind in KINDS}
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"lines--{kind}" for kind in KINDS}
     DEFAULT_CSS = "Lines { height: auto; }"
 
     def __init__(self, lines: Sequence[Line] = (), *, id: str | None = None, classes: str | None = None) -> None:

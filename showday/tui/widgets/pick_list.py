@@ -1,17 +1,22 @@
-"""A list under headings: rows to take with Enter, a digit or a tap, wrapped with a hanging indent."""
+"""A list under headings: rows to take with Enter, a digit or a tap, wrapped beside what leads them."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 from rich.cells import cell_len
 from textual.content import Content
+from textual.css.styles import RulesMap
 from textual.geometry import Region
+from textual.strip import Strip
+from textual.style import Style
+from textual.visual import RenderOptions, Visual
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
-from showday.text.safe import one_line
+from showday.text.safe import plain
 from showday.tui.messages import RowPicked
 
 KINDS = ("heading", "row", "strong", "dim", "warning", "gap")
@@ -48,16 +53,60 @@ def heading(text: str) -> list[Row]:
     return [Row("", "gap"), Row(text, "heading")]
 
 
+def _clean(text: str) -> str:
+    """Harmless, on one line, with the spaces of columns as they are."""
+    return plain(text, LONGEST).replace("\n", " ")
+
+
+class _Drawn(Visual):
+    """One row as the list draws it: its lead, and beside it the text in the style of its kind.
+
+    Under the mark everything has the mark's own style, or dim text would vanish in it.
+    """
+
+    def __init__(self, row: Row, owner: PickList) -> None:
+        self._lead = "" if row.kind == "heading" else f"{_clean(row.lead)} " if row.lead else "   "
+        self._text = _clean(row.text)
+        self._kind = row.kind
+        self._owner = owner
+
+    def _lines(self, width: int) -> list[Content]:
+        text = Content.styled(self._text, self._owner.get_visual_style(f"pick--{self._kind}", partial=True))
+        lead = Content.styled(self._lead, self._owner.get_visual_style("pick--lead", partial=True))
+        room = max(10, width - lead.cell_length)
+        lines = text.wrap(room) if self._owner.wraps else [text.truncate(room, ellipsis=True)]
+        blank = Content(" " * lead.cell_length)
+        return [(blank if n else lead) + line for n, line in enumerate(lines)]
+
+    def render_strips(self, width: int, height: int | None, style: Style, options: RenderOptions) -> list[Strip]:
+        """The lines, cut to `height`."""
+        content = Content("\n").join(self._lines(width))
+        if style == self._owner.marked_style:
+            content = content.without_spans
+        return content.render_strips(width, height, style, options)
+
+    def get_height(self, rules: RulesMap, width: int) -> int:
+        """How many lines it takes."""
+        return len(self._lines(width))
+
+    def get_optimal_width(self, rules: RulesMap, container_width: int) -> int:
+        """Wide enough for one line."""
+        return cell_len(self._lead) + cell_len(self._text)
+
+
 class PickList(OptionList):
     """Rows under headings. Posts `RowPicked` with the index of the row."""
 
-    COMPONENT_CLASSES = {f"pick--{kind}" for kind in (*KINDS, "lead")}
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"pick--{kind}" for kind in (*KINDS, "lead")}
 
-    def __init__(self, *, id: str | None = None, classes: str | None = None, focusable: bool = True) -> None:
+    def __init__(
+        self, *, id: str | None = None, classes: str | None = None, focusable: bool = True, wraps: bool = True
+    ) -> None:
         super().__init__(id=id, classes=classes, markup=False)
         self.can_focus = focusable
+        self.wraps = wraps
+        """Whether long rows are wrapped; else they are cut."""
         self._rows: tuple[Row, ...] = ()
-        self._width = 0
 
     @property
     def rows(self) -> tuple[Row, ...]:
@@ -70,7 +119,7 @@ class PickList(OptionList):
         return self._rows[self.highlighted] if self.highlighted is not None and self._rows else None
 
     def show(self, rows: Sequence[Row], at: object = None) -> None:
-        """Show these rows. The mark goes to the row of value `at`, else stays with its value, else goes to the top."""
+        """Show these rows. The mark goes to the row of value `at`, else stays with its value, else on top."""
         held = self.marked
         wanted = at if at is not None else held.value if held else None
         new = tuple(rows)
@@ -78,42 +127,16 @@ class PickList(OptionList):
             new = new[1:]
         if new != self._rows:
             self._rows = new
-            self._draw()
+            self.set_options([Option(_Drawn(row, self), disabled=row.rests) for row in new])
         place = next((i for i, r in enumerate(new) if wanted is not None and r.value == wanted and not r.rests), None)
         if place is None:
             place = next((i for i, r in enumerate(new) if not r.rests), None)
         self.highlighted = place
 
-    def draw_again(self) -> None:
-        """Draw all rows anew, with the colours of the theme as it is now."""
-        if self._rows:
-            at = self.highlighted
-            self._draw()
-            self.highlighted = at
-
-    def _draw(self) -> None:
-        self._width = self.scrollable_content_region.width or self.app.size.width
-        self.set_options([Option(self._prompt(row), disabled=row.rests) for row in self._rows])
-
-    def _prompt(self, row: Row) -> Content:
-        style = self.get_visual_style(f"pick--{row.kind}", partial=True)
-        if row.kind == "heading":
-            return Content.styled(one_line(row.text, LONGEST), style)
-        before = f"{one_line(row.lead, LONGEST)} " if row.lead else "   "
-        text = Content.styled(one_line(row.text, LONGEST), style)
-        lines = text.wrap(max(10, self._width - cell_len(before) - self._padding()))
-        lead = Content.styled(before, self.get_visual_style("pick--lead", partial=True))
-        blank = Content(" " * lead.cell_length)
-        return Content("\n").join([(blank if n else lead) + line for n, line in enumerate(lines)])
-
-    def _padding(self) -> int:
-        return self.get_component_styles("option-list--option").padding.width
-
-    def on_resize(self) -> None:
-        """Another width breaks the lines elsewhere."""
-        width = self.scrollable_content_region.width
-        if width and width != self._width:
-            self.draw_again()
+    @property
+    def marked_style(self) -> Style:
+        """How the marked row is drawn."""
+        return self.get_visual_style("option-list--option", "option-list--option-highlighted")
 
     def scroll_to_highlight(self, top: bool = False) -> None:
         """Bring the mark into view, with the headings above it when nothing else stands above them."""

@@ -1,0 +1,119 @@
+"""What the run and the fault walk share: standing lines, the clock, notes, interruptions, who is away."""
+
+from __future__ import annotations
+
+from textual.containers import VerticalScroll
+
+from showday.run import events as ev
+from showday.run.session import Session
+from showday.run.state import INTERRUPTED, RunState
+from showday.run.touring import Show
+from showday.tui.lines import Line
+from showday.tui.screens.away import ask_who_is_away
+from showday.tui.screens.base import ShowdayScreen
+from showday.tui.screens.interrupted import LEAVE, InterruptedScreen
+from showday.tui.screens.modals import TextModal
+from showday.tui.standing import standing_lines
+from showday.tui.widgets.lines import Lines
+
+
+class Sitting(ShowdayScreen[None]):
+    """A screen over an open session. It holds no facts of its own: `session.state` is always what is written."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self._show: Show | None = None
+
+    @property
+    def state(self) -> RunState:
+        """The run as it is written."""
+        return self.session.state
+
+    # -- what each of the two says for itself ------------------------------------------------------------------
+
+    def place(self) -> str:
+        """Where the person stands, in words."""
+        raise NotImplementedError
+
+    def doing(self) -> str:
+        """What is to be done now."""
+        raise NotImplementedError
+
+    def noted_at(self) -> str:
+        """Key of the step that a note belongs to; empty for the whole run."""
+        raise NotImplementedError
+
+    def count(self) -> str:
+        """What stands instead of owed and open; empty for those."""
+        return ""
+
+    def show_all(self) -> None:
+        """Show the state as it is now."""
+        raise NotImplementedError
+
+    # -- standing lines ----------------------------------------------------------------------------------------
+
+    def on_mount(self) -> None:
+        """Look up the show once, and keep the clock going."""
+        self._show = self.desk.tonight()
+        self.set_interval(1.0, self.tick)
+
+    def tick(self) -> None:
+        """A second has gone."""
+        self.show_standing()
+
+    def show_standing(self) -> None:
+        """Place, what is owed, what time it is, and what is wrong with the log."""
+        lines = standing_lines(self.session, self.place(), self._show, self.count())
+        self.query_one("#standing", Lines).show(lines)
+        warning = self.desk.keeper.warning
+        place = self.query_one("#warning", Lines)
+        place.show([Line("warning", f"! {warning}")] if warning else [])
+        place.display = bool(warning)
+
+    def on_screen_resume(self) -> None:
+        """On the screen, for the first time or again."""
+        if self.state.phase == INTERRUPTED:
+            with self.saying_why():
+                self.session.resume_here()
+        self.show_all()
+
+    # -- the same keys on both ---------------------------------------------------------------------------------
+
+    def action_note(self) -> None:
+        """A few words, kept with the step when there is one."""
+        key = self.noted_at()
+
+        def written(words: str | None) -> None:
+            if words:
+                with self.saying_why():
+                    self.session.record(ev.NoteAdded(words, key))
+                    self.show_all()
+                    self.showday.say("Noted.")
+
+        self.showday.push_screen(TextModal("Note", self.doing()), written)
+
+    def action_interrupt(self) -> None:
+        """Leave at once; nothing is asked."""
+        with self.saying_why():
+            place, do = self.place(), self.doing()
+            self.session.interrupt()
+
+            def back(how: str | None) -> None:
+                if how == LEAVE:
+                    self.showday.leave_run()
+
+            self.showday.push_screen(InterruptedScreen(self.session, place, do), back)
+
+    def action_away(self) -> None:
+        """Say who is not here."""
+        ask_who_is_away(self.showday, self.session, self.show_all)
+
+    def action_more(self) -> None:
+        """One page on in a long text; from its end back to its beginning."""
+        stage = self.query_one("#stage", VerticalScroll)
+        if stage.scroll_y >= stage.max_scroll_y:
+            stage.scroll_home(animate=False)
+        else:
+            stage.scroll_page_down(animate=False)

@@ -173,10 +173,10 @@ def as_lines(reports: Sequence[Report]) -> list[str]:
         lines += [str(problem) for problem in report.problems]
     errors, warnings = sum(r.errors for r in reports), sum(r.warnings for r in reports)
     lost = sum(bool(r.unreadable) for r in reports)
-    found = [_many(errors, "problem") if errors else "no problems"]
-    found += [_many(warnings, "warning")] if warnings else []
+    found = [many(errors, "problem") if errors else "no problems"]
+    found += [many(warnings, "warning")] if warnings else []
     found += [f"{lost} could not be read"] if lost else []
-    return [*lines, f"{_many(len(reports), 'file')}: {', '.join(found)}."]
+    return [*lines, f"{many(len(reports), 'file')}: {', '.join(found)}."]
 
 
 def as_data(reports: Sequence[Report]) -> dict[str, Any]:
@@ -213,5 +213,6 @@ def exit_code(reports: Sequence[Report]) -> int:
     return 1 if any(r.errors for r in reports) else 0
 
 
-def _many(count: int, what: str) -> str:
+def many(count: int, what: str) -> str:
+    """`1 file`, `2 files`."""
     return f"{count} {what}" if count == 1 else f"{count} {what}s"

@@ -50,12 +50,20 @@ def make_parser() -> _Parser:
 _Commands = argparse._SubParsersAction  # the library gives this type no public name
 
 
-def _add(commands: _Commands[_Parser], name: str, help: str) -> _Parser:
-    return commands.add_parser(name, help=help, description=f"{help[0].upper()}{help[1:]}.", epilog=EXIT)
+PLAIN = (
+    "With --plain every prompt is one line that begins with a tag: [step ID], [must ID], [reading ID UNIT], "
+    "[yes ID], [tree ID], [check ID], [fix ID], [cause ID] or [end]; `help` at any of them prints what may be "
+    "answered, and the last line begins with complete or stopped. When the input ends, the walk can be gone on with."
+)
+
+
+def _add(commands: _Commands[_Parser], name: str, help: str, more: str = "") -> _Parser:
+    description = f"{help[0].upper()}{help[1:]}. {more}"
+    return commands.add_parser(name, help=help, description=description, epilog=EXIT)
 
 
 def _add_run(commands: _Commands[_Parser]) -> None:
-    run = _add(commands, "run", "walk a playbook; an unfinished run of it is gone on with")
+    run = _add(commands, "run", "walk a playbook; an unfinished run of it is gone on with", PLAIN)
     run.add_argument("playbook", metavar="PLAYBOOK", help="its id, its title, or a file")
     run.add_argument("--rig", metavar="FILE", help="the rig file to use instead of your own")
     run.add_argument("--venue", metavar="NAME", default="", help="where the show is")
@@ -85,7 +93,7 @@ def _add_run(commands: _Commands[_Parser]) -> None:
 
 
 def _add_fault(commands: _Commands[_Parser]) -> None:
-    fault = _add(commands, "fault", "walk the fault tree that matches what you hear")
+    fault = _add(commands, "fault", "walk the fault tree that matches what you hear", PLAIN)
     fault.add_argument(
         "words", nargs="*", metavar="WORDS", help="what you hear or see; without any, all trees are listed"
     )
@@ -106,7 +114,8 @@ def _add_check(commands: _Commands[_Parser]) -> None:
 def _add_log(commands: _Commands[_Parser]) -> None:
     log = _add(commands, "log", "look after the log of everything that was entered")
     inside = log.add_subparsers(dest="action", metavar="ACTION", required=True)
-    _add(inside, "check", "say whether the log is whole and every run can be read")
+    check = _add(inside, "check", "say whether the log is whole and every run can be read")
+    check.add_argument("--json", action="store_true", help="print the problems as JSON")
     backup = _add(inside, "backup", "copy the whole log into one file, also while it is used")
     backup.add_argument("file", metavar="FILE", help="where the copy goes; an older copy there is replaced")
     runs = _add(inside, "runs", "list the runs, newest first")

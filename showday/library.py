@@ -78,9 +78,11 @@ def read_bytes(path: Path) -> bytes:
     try:
         if path.is_dir():
             raise FileTrouble(f"{path} is a folder.", "Name a file in it.")
-        if path.stat().st_size > MAX_BYTES:
+        with path.open("rb") as file:
+            raw = file.read(MAX_BYTES + 1)  # what is no file has no size to ask for first, and may have no end
+        if len(raw) > MAX_BYTES:
             raise FileTrouble(f"{path} is larger than {MAX_BYTES:,} bytes.", "Split it.")
-        return path.read_bytes()
+        return raw
     except FileNotFoundError:
         raise FileTrouble(f"{path} is not there.", "Check the name, or run `showday where`.") from None
     except OSError as error:

@@ -34,6 +34,9 @@ GO_ON_WITHIN = timedelta(hours=24)
 CLOSE = 5.0
 """Points of likeness within which two finds count as equally near: a choice of this program."""
 
+ALIKE = 85.0
+"""Likeness in percent from which a new name may be an old one misspelt: a choice of this program."""
+
 Tell = Callable[[str], None]
 """Says one sentence to the person, beside the work."""
 
@@ -150,7 +153,7 @@ def _held(book: Book, venue: str, day: str) -> Show | None:
 def _venue(desk: Desk, book: Book, asked: Asked, tell: Tell) -> str:
     """The id of the venue typed: the one of that name, or a new one when none is like it."""
     name = asked.venue.strip()
-    found = [venue for venue, _ in find_venues(book, name)]
+    found = [venue for venue, likeness in find_venues(book, name) if likeness >= ALIKE]
     same = [v for v in found if bare(name) in map(bare, (v.name, *v.former))]
     if len(same) == 1 and not asked.new_venue:
         return same[0].id
@@ -307,7 +310,10 @@ def run_to_go_on_with(desk: Desk, playbook: str) -> RunRecord | None:
 
 
 def walk_to_go_on_with(desk: Desk, fault: str) -> Session | None:
-    """The newest fault walk of this tree outside of any playbook that was broken off in the last 24 hours."""
+    """The newest fault walk of this tree outside of any playbook that was broken off in the last 24 hours.
+
+    A run that died between the end of its walk and its own is ended on the way.
+    """
     now = desk.world.clock.now()
     for record in desk.unfinished():
         if record.playbook or now - moment(record.last) >= GO_ON_WITHIN:
@@ -317,7 +323,14 @@ def walk_to_go_on_with(desk: Desk, fault: str) -> Session | None:
             session = desk.resume_run(record.id)
             if session.state.walk is not None:
                 return session
+            end_walks(session)
     return None
+
+
+def end_walks(session: Session) -> None:
+    """End a run that holds nothing but ended fault walks: complete when the last one restored the sound."""
+    walks = session.state.walks
+    session.finish(ev.COMPLETE if walks and walks[-1].restored else ev.STOPPED)
 
 
 def moment(stamp: str) -> datetime:

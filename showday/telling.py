@@ -64,6 +64,7 @@ def do_log(args: argparse.Namespace) -> int:
 
 
 def _log_check(args: argparse.Namespace) -> int:
+    from showday.checking import many
     from showday.errors import ShowdayError
     from showday.log.keeper import Keeper
     from showday.log.store import Log
@@ -83,14 +84,16 @@ def _log_check(args: argparse.Namespace) -> int:
 
         said = log.check(try_replay)
         runs = len(log.runs())
-    for sentence in said:
-        show(one_line(sentence, 500))
+    warnings = [f"{path} holds entries that the next start takes into the log." for path in paths.unsaved_files()]
     if warning := paths.synced_folder_warning(paths.log_path()):
-        show(f"warning: {warning}")
-    for unsaved in paths.unsaved_files():
-        show(f"warning: {unsaved} holds entries that the next start takes into the log.")
+        warnings.append(warning)
+    if args.json:
+        show_json({"problems": said, "warnings": warnings, "runs": runs})
+        return 1 if said else 0
+    for sentence in [*said, *(f"warning: {warning}" for warning in warnings)]:
+        show(one_line(sentence, 500))
     if not said:
-        show(f"The log is whole: {runs} {'run' if runs == 1 else 'runs'}, each can be read.")
+        show(f"The log is whole: {many(runs, 'run')}, each can be read.")
     return 1 if said else 0
 
 
@@ -105,7 +108,9 @@ def _log_backup(args: argparse.Namespace) -> int:
 
 
 def _log_runs(args: argparse.Namespace) -> int:
+    from showday.checking import many
     from showday.log.store import Log
+    from showday.opening import moment
     from showday.run.touring import fold_book
 
     with Log.open(paths.log_path(), create=False) as log:
@@ -117,9 +122,10 @@ def _log_runs(args: argparse.Namespace) -> int:
     for record in records:
         venue = book.venue(record.venue)
         where = f", {venue.name}" if venue else ""
-        counts = f"{record.answers} answers, {record.walks} fault walks, {record.notes} notes"
-        begun = record.started[:16].replace("T", " ")
-        show(one_line(f"{begun} UTC  {record.title}{where}: {record.outcome or 'unfinished'}; {counts}", 300))
+        counted = ((record.answers, "answer"), (record.walks, "fault walk"), (record.notes, "note"))
+        counts = ", ".join(many(count, what) for count, what in counted)
+        begun = f"{moment(record.started).astimezone():%Y-%m-%d %H:%M}"
+        show(one_line(f"{begun}  {record.title}{where}: {record.outcome or 'unfinished'}; {counts}", 300))
     if not records:
         show("The log holds no runs yet.")
     return 0

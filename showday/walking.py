@@ -7,7 +7,6 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from showday import paths
 from showday.clockwork import SystemClock, new_id
 from showday.errors import ProblemsFound, ShowdayError
 from showday.opening import (
@@ -35,9 +34,6 @@ if TYPE_CHECKING:
 def do_screens(args: argparse.Namespace) -> int:
     """The screens on tonight's show."""
     look_for_screen("`showday run PLAYBOOK --plain`")
-    first = not paths.log_path().exists() and not paths.own_rig().exists()
-    if first and _wants_example():
-        return do_demo(args)
     with the_log(_tell) as keeper:
         return _screens(open_desk(Asked(), keeper, _world(keeper), _tell, rig_needed=False))
 
@@ -70,7 +66,8 @@ def do_run(args: argparse.Namespace) -> int:
         from showday.demo import make_demo_desk
 
         desk = make_demo_desk()
-        settle_show(desk, asked, tell)
+        if asked != Asked():
+            settle_show(desk, asked, tell)
         return _walk(desk, _run(desk, args), talk)
     with the_log(tell) as keeper:
         desk = open_desk(asked, keeper, _world(keeper), tell)
@@ -182,12 +179,6 @@ def look_for_screen(instead: str) -> None:
         raise ShowdayError("This terminal cannot show screens.", f"Use {instead}.")
     if not all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stderr)):
         raise ShowdayError("The screens need a terminal for input and for errors.", f"Use {instead}.")
-
-
-def _wants_example() -> bool:
-    print("This is the first start here: no rig file, no log.")
-    print("Look at the example act first? Nothing of it is kept. (yes or no)")
-    return sys.stdin.readline().strip().lower() in ("y", "yes")
 
 
 def _talk() -> Talk:

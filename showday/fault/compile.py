@@ -3,17 +3,21 @@
 Leaves and cures give the causes, inner nodes the checks, and the branch a cause is named in says how it answers them:
 `sure` (0.9 unless written) for the answers whose branches name it, the rest shared by the others; a check that never
 names a cause tells nothing about it, so all answers are equally likely. "Something else" takes at least 5 %. A tree
-without a single number is therefore already a full model.
+without a single number is therefore already a full model. How the file is sorted, and what its ids are, is no part of
+the meaning: causes and steps are put into an order of their own.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from math import fsum
 
+from showday.fault.canonical import canonical
+from showday.fault.constraints import constraints
 from showday.fault.diagnosis import Action, Model, Question
-from showday.fault.model import Check, Fix, Leaf, Node, Tree, walk_nodes
-from showday.fault.walk import CURE
+from showday.fault.model import Again, Check, Entry, Fix, Leaf, Tree, walk_entries
+from showday.fault.walk import id_of
 from showday.playbook.conditions import holds
 
 SOMETHING_ELSE = "something-else"
@@ -39,9 +43,9 @@ AS_WRITTEN = Numbers()
 def author_odds(tree: Tree) -> dict[str, float]:
     """The causes' odds as written, "something else" included, summing to 1."""
     known = [(str(name), cause.odds) for name, cause in tree.causes]
-    total = sum(odds for _, odds in known)
+    total = fsum(odds for _, odds in known)
     made = {name: (1.0 - LEAST_ELSE) * odds / total for name, odds in known if name != SOMETHING_ELSE}
-    made[SOMETHING_ELSE] = 1.0 - sum(made.values())
+    made[SOMETHING_ELSE] = 1.0 - fsum(made.values())
     return made
 
 
@@ -57,7 +61,7 @@ def compile_tree(
     `facts` are conditions for `when`: nodes that do not apply are left out with everything below them. `used` are
     spares that are gone: what needs one of them is left out.
     """
-    return _Compiler(tree, facts or {}, numbers, {u.casefold() for u in used}).model()
+    return canonical(_Compiler(tree, facts or {}, numbers, {u.casefold() for u in used}).model())
 
 
 class _Compiler:
@@ -72,63 +76,40 @@ class _Compiler:
         self.group_ids = [str(name) for name, _ in tree.groups]
         self.checks: list[Check] = []
         self.fixes: list[Fix | Leaf] = []
-        self.before: dict[str, set[str]] = {}
-        """Author's order: node id → ids that must come before it."""
+        self._collect(tree.walk)
+        steps = [id_of(node) for node in (*self.checks, *self.fixes)]
+        self.after = constraints(tree, steps)
+        """Step id → bit mask of the steps that must come before it."""
 
     def model(self) -> Model:
-        """Collect the nodes, then number them."""
-        self._collect(self.tree.walk, parent="")
-        ids = [str(c.id) for c in self.checks] + [node_id(f) for f in self.fixes]
-        bit = {id: 1 << i for i, id in enumerate(ids)}
-        first = {str(n.id) for n in (*self.checks, *self.fixes) if not isinstance(n, Leaf) and n.first}
+        """The steps in the file's order."""
         return Model(
             causes=self.causes,
             prior=self.prior,
-            questions=tuple(self._question(check, bit, first) for check in self.checks),
-            actions=tuple(self._action(fix, bit, first) for fix in self.fixes),
+            questions=tuple(self._question(check) for check in self.checks),
+            actions=tuple(self._action(fix) for fix in self.fixes),
             help_seconds=self.tree.help.takes,
             groups=tuple(group.takes for _, group in self.tree.groups),
         )
 
-    def _collect(self, nodes: tuple[Node, ...], parent: str) -> None:
-        previous, pinned = parent, False
-        for node in nodes:
-            id = node_id(node)
-            if not self._applies(node):
-                continue
-            if isinstance(node, Leaf):
-                if all(node_id(f) != id for f in self.fixes):
-                    self.fixes.append(node)
-                continue
-            before = self.before.setdefault(id, set(map(str, node.after)))
-            if (node.pin or pinned) and previous:
-                before.add(previous)
-            previous, pinned = id, node.pin
-            if isinstance(node, Fix):
-                self.fixes.append(node)
-                continue
-            self.checks.append(node)
-            for _, branch in node.answers:
-                self._collect(branch, parent=id)
+    def _collect(self, entries: Sequence[Entry]) -> None:
+        for entry in entries:
+            if isinstance(entry, Leaf):
+                if all(id_of(f) != id_of(entry) for f in self.fixes):
+                    self.fixes.append(entry)
+            elif isinstance(entry, Fix):
+                if holds(entry.when, self.facts) and entry.uses.casefold() not in self.used:
+                    self.fixes.append(entry)
+            elif isinstance(entry, Again) or holds(entry.when, self.facts):
+                if isinstance(entry, Check):
+                    self.checks.append(entry)
+                for _, branch in entry.answers:
+                    self._collect(branch)
 
-    def _applies(self, node: Node) -> bool:
-        if isinstance(node, Leaf):
-            return True
-        spare = node.uses.casefold() if isinstance(node, Fix) else ""
-        return holds(node.when, self.facts) and (not spare or spare not in self.used)
-
-    def _after(self, id: str, bit: Mapping[str, int], first: Collection[str]) -> int:
-        mask = 0
-        for other in self.before.get(id, ()):
-            mask |= bit.get(other, 0)
-        if id not in first:
-            for other in first:
-                mask |= bit.get(other, 0)
-        return mask
-
-    def _question(self, check: Check, bit: Mapping[str, int], first: Collection[str]) -> Question:
+    def _question(self, check: Check) -> Question:
         labels = check.labels()
-        named = [_causes_below(branch) for _, branch in check.answers]
+        told = causes_by_answer(self.tree, check)
+        named = [told[label] for label in labels]
         sure = self.numbers.checks.get(str(check.id), check.sure)
         columns = [_answers(cause, named, sure) for cause in self.causes]
         return Question(
@@ -136,12 +117,12 @@ class _Compiler:
             seconds=check.takes,
             answers=labels,
             likelihood=tuple(tuple(column[code] for column in columns) for code in range(len(labels))),
-            after=self._after(str(check.id), bit, first),
+            after=self.after[str(check.id)],
             group=self._group(check.group),
         )
 
-    def _action(self, fix: Fix | Leaf, bit: Mapping[str, int], first: Collection[str]) -> Action:
-        id = node_id(fix)
+    def _action(self, fix: Fix | Leaf) -> Action:
+        id = id_of(fix)
         if isinstance(fix, Leaf):
             cause = self.tree.cause(fix.cause)
             chances = {str(fix.cause): 1.0}
@@ -158,7 +139,7 @@ class _Compiler:
             seconds=takes if look is None else look,
             repair=0.0 if look is None else takes,
             cures=tuple(chances.get(cause, 0.0) for cause in self.causes),
-            after=self._after(id, bit, first),
+            after=self.after[id],
             group=self._group(fix.group) if isinstance(fix, Fix) else -1,
             workaround=isinstance(fix, Fix) and fix.workaround,
             uses=str(fix.uses) if isinstance(fix, Fix) else "",
@@ -168,25 +149,24 @@ class _Compiler:
         return self.group_ids.index(name) if name in self.group_ids else -1
 
 
-def node_id(node: Node) -> str:
-    """A node's id; of a cause leaf, that of its cure."""
-    return f"{CURE}{node.cause}" if isinstance(node, Leaf) else str(node.id)
+def causes_by_answer(tree: Tree, check: Check) -> dict[str, frozenset[str]]:
+    """For each answer of a check, the causes that give it: as `tells` says, else those that its branch names."""
+    if check.tells:
+        told = {str(label): frozenset(map(str, causes)) for label, causes in check.tells}
+        return {label: told.get(label, frozenset()) for label in check.labels()}
+    return {str(label): _causes_below(tree, branch) for label, branch in check.answers}
 
 
-def _causes_below(branch: tuple[Node, ...]) -> frozenset[str]:
+def _causes_below(tree: Tree, branch: tuple[Entry, ...]) -> frozenset[str]:
     """Every cause that a branch names: its leaves, and what its fixes cure."""
     found: set[str] = set()
-    for node in walk_nodes(branch):
+    for entry in walk_entries(branch):
+        node = tree.node(entry.again) if isinstance(entry, Again) else entry
         if isinstance(node, Leaf):
             found.add(str(node.cause))
         elif isinstance(node, Fix) and not node.workaround:
             found.update(str(name) for name, _ in node.cures)
     return frozenset(found)
-
-
-def causes_by_answer(check: Check) -> dict[str, frozenset[str]]:
-    """For each answer of a check, the causes that its branch names."""
-    return {str(label): _causes_below(branch) for label, branch in check.answers}
 
 
 def _answers(cause: str, named: list[frozenset[str]], sure: float) -> list[float]:

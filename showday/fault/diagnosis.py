@@ -7,8 +7,7 @@ help always ends it. Times are seconds.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from showday.errors import ShowdayError
@@ -113,6 +112,13 @@ class Belief:
                 "The answers contradict each other: no cause fits them all.", "Take one back, or go on as if unasked."
             )
         return tuple(w / total for w in self.weights)
+
+
+def bits(mask: int) -> Iterator[int]:
+    """The numbers of the bits that are set, lowest first."""
+    while mask:
+        yield (mask & -mask).bit_length() - 1
+        mask &= mask - 1
 
 
 def begin(model: Model) -> Belief:
@@ -253,29 +259,21 @@ def known_cause(model: Model, done: int, cause: int) -> float:
     return best
 
 
-def evidence(
-    model: Model,
-    outcomes: Sequence[tuple[str, str]],
-    invalid: Mapping[str, Sequence[str]],
-    *,
-    again: bool = False,
-) -> Belief:
+def evidence(model: Model, outcomes: Sequence[tuple[str, str]], invalid: Mapping[str, Sequence[str]]) -> Belief:
     """The belief after outcomes (step id, outcome) in the order they came.
 
     `invalid` names, for a step, the checks whose answers no longer count after it; those may be asked again. Outcomes
-    are an answer of the check, `no change`, "don't know" and "can't now". With `again`, steps that were put aside only
-    once are free again, as they are before help is called. Unknown ids are passed over, for a tree may have changed
-    since the walk began.
+    are an answer of the check, `no change`, "don't know" and "can't now". Unknown ids are passed over, for a tree may
+    have changed since the walk began.
     """
     index = {model.step_id(i): i for i in range(model.steps)}
     standing: dict[str, str] = {}
-    opened, put_off = 0, Counter[str]()
+    opened = 0
     for id, outcome in outcomes:
         if id not in index:
             continue
         standing[id] = outcome
         if outcome == CANT_NOW:
-            put_off[id] += 1
             continue
         opened = _open(opened, model.step(index[id]).group)
         if outcome != DONT_KNOW:
@@ -283,8 +281,7 @@ def evidence(
                 standing.pop(check, None)
     belief = begin(model)
     for id, outcome in standing.items():
-        if not (again and outcome == CANT_NOW and put_off[id] == 1):
-            belief = _after(model, belief, index[id], outcome)
+        belief = _after(model, belief, index[id], outcome)
     return Belief(belief.weights, belief.done, opened)
 
 
@@ -295,13 +292,3 @@ def _after(model: Model, belief: Belief, step: int, outcome: str) -> Belief:
         return after_failure(model, belief, action) if outcome == FAILED else put_aside(belief, step)
     labels = model.questions[step].answers
     return after_answer(model, belief, step, labels.index(outcome)) if outcome in labels else put_aside(belief, step)
-
-
-def without_answers(model: Model, outcomes: Sequence[tuple[str, str]]) -> Belief:
-    """The belief when no answer of a check counts, only what failed: to go on with after a `Contradiction`.
-
-    When even that leaves no cause possible, the odds are those of the beginning.
-    """
-    checks = {question.id for question in model.questions}
-    believed = evidence(model, [(id, DONT_KNOW if id in checks else outcome) for id, outcome in outcomes], {})
-    return believed if believed.mass > 0.0 else Belief(model.prior, believed.done, believed.opened)

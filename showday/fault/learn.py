@@ -12,9 +12,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from showday.fault.compile import LEAST_ELSE, SOMETHING_ELSE, Numbers, author_odds, causes_by_answer, node_id
+from showday.fault.compile import LEAST_ELSE, SOMETHING_ELSE, Numbers, author_odds, causes_by_answer
 from showday.fault.model import Check, Fix, Leaf, Tree
-from showday.fault.walk import NO_CHANGE, WORKED
+from showday.fault.walk import NO_CHANGE, WORKED, id_of
 
 PRIOR_WALKS = 6.0
 """How many walks the prior is worth."""
@@ -71,7 +71,7 @@ def learn(tree: Tree, walks: Sequence[PastWalk]) -> Learned:
 
     Only confirmed causes teach odds, fixes' success and checks' reliability; a workaround teaches its own success.
     """
-    fixes = {node_id(n): n for n in tree.nodes() if not isinstance(n, Check)}
+    fixes = {id_of(n): n for n in tree.nodes() if not isinstance(n, Check)}
     numbers = Numbers(
         causes=cause_odds(author_odds(tree), walks),
         fixes=_fix_chances(tree, fixes, walks),
@@ -138,7 +138,7 @@ def _check_reliability(tree: Tree, walks: Sequence[PastWalk]) -> dict[str, float
     for node in tree.nodes():
         if not isinstance(node, Check):
             continue
-        named = causes_by_answer(node)
+        named = causes_by_answer(tree, node)
         right = wrong = 0.0
         for walk in walks:
             answer = dict(walk.answers).get(str(node.id))

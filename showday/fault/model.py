@@ -28,7 +28,7 @@ class Check:
 
     id: str
     check: str
-    answers: tuple[tuple[str, tuple[Node, ...]], ...]
+    answers: tuple[tuple[str, tuple[Entry, ...]], ...]
     """Each answer with the nodes that follow it."""
     until: str = ""
     why: str = ""
@@ -36,6 +36,8 @@ class Check:
     caution: str = ""
     takes: float = DEFAULT_CHECK_SECONDS
     sure: float = DEFAULT_SURE
+    tells: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Each answer with the causes that give it; empty: the causes that its branch names."""
     invalidates: tuple[str, ...] = ()
     first: bool = False
     after: tuple[str, ...] = ()
@@ -49,7 +51,7 @@ class Check:
         """The answers' texts."""
         return tuple(str(label) for label, _ in self.answers)
 
-    def branch(self, answer: str) -> tuple[Node, ...]:
+    def branch(self, answer: str) -> tuple[Entry, ...]:
         """The nodes behind one answer; empty when there is no such answer."""
         return next((nodes for label, nodes in self.answers if label == answer), ())
 
@@ -89,7 +91,21 @@ class Leaf:
     place: Place = Place()
 
 
+@dataclass(frozen=True, slots=True)
+class Again:
+    """A node that stands elsewhere in the tree, or the call for help; it is the same node, answered once.
+
+    A check that stands again has its own nodes behind its answers.
+    """
+
+    again: str
+    answers: tuple[tuple[str, tuple[Entry, ...]], ...] = ()
+    place: Place = Place()
+
+
 Node = Check | Fix | Leaf
+Entry = Node | Again
+"""What may stand in a list: a node, or one that stands elsewhere."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +151,7 @@ class Tree:
 
     fault: str
     title: str
-    walk: tuple[Node, ...]
+    walk: tuple[Entry, ...]
     causes: tuple[tuple[str, Cause], ...]
     help: Help
     about: str = ""
@@ -157,11 +173,20 @@ class Tree:
         """Every node, each branch in the file's order."""
         return walk_nodes(self.walk)
 
+    def node(self, id: str) -> Check | Fix | None:
+        """The check or fix of an id, or None."""
+        return next((n for n in self.nodes() if not isinstance(n, Leaf) and n.id == id), None)
 
-def walk_nodes(nodes: tuple[Node, ...]) -> Iterator[Node]:
-    """Every node of a list and below, in the file's order."""
-    for node in nodes:
-        yield node
-        if isinstance(node, Check):
-            for _, branch in node.answers:
-                yield from walk_nodes(branch)
+
+def walk_entries(entries: tuple[Entry, ...]) -> Iterator[Entry]:
+    """Everything in a list and below, in the file's order."""
+    for entry in entries:
+        yield entry
+        if isinstance(entry, Check | Again):
+            for _, branch in entry.answers:
+                yield from walk_entries(branch)
+
+
+def walk_nodes(entries: tuple[Entry, ...]) -> Iterator[Node]:
+    """Every node of a list and below, in the file's order; what stands again comes where it stands in full."""
+    return (entry for entry in walk_entries(entries) if not isinstance(entry, Again))

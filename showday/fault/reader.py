@@ -73,7 +73,7 @@ class _Cures(Kind):
 
 
 def _node_tables() -> list[tuple[str, Table]]:
-    return [("check", CHECK), ("fix", FIX), ("cause", LEAF)]
+    return [("check", CHECK), ("fix", FIX), ("cause", LEAF), ("again", AGAIN)]
 
 
 _NODE = ByKey(_node_tables, "a node")
@@ -99,6 +99,7 @@ CHECK = Table(
         TAKES,
         Field("answers", MapOf(_BRANCH, least=2, what="answer"), "answer → what follows it", needed=True),
         Field("sure", fields.number(0.5, 1), "how far the answer can be trusted"),
+        Field("tells", MapOf(_IDS, what="answer"), "answer → the causes that give it; not given: those its branch names"),
         _INVALIDATES,
         *_ORDER,
         WHEN,
@@ -130,6 +131,15 @@ FIX = Table(
     what="a fix",
 )
 LEAF = Table("leaf", (Field("cause", Id(), "the cause found", needed=True),), model.Leaf, what="a cause leaf")
+AGAIN = Table(
+    "again",
+    (
+        Field("again", Id(), "the id of a check or fix that stands elsewhere in the tree, or help", needed=True),
+        Field("answers", MapOf(_BRANCH, least=1, what="answer"), "for a check: answer → what follows it here"),
+    ),
+    model.Again,
+    what="a node that stands again",
+)
 CAUSE = Table(
     "cause",
     (
@@ -218,8 +228,11 @@ class _Rules:
         for text in (self.tree.help.do, self.tree.help.caution):
             check_fields(text, {self.tree.concerns}, self.problems, self.tree.help.place)
         self._ids()
-        for node in self.tree.nodes():
-            self._node(node)
+        for entry in model.walk_entries(self.tree.walk):
+            if isinstance(entry, model.Again):
+                self._again(entry)
+            else:
+                self._node(entry)
         self._circles()
         self._after()
         for name, cause in self.tree.causes:
@@ -268,13 +281,34 @@ class _Rules:
                 self.problems.add(node.place, f"the fix '{node.id}' cures nothing; name a cause")
             return
         check_bare(tuple(label for label, _ in node.answers), self.problems)
-        for label, branch in node.answers:
+        for label, causes in node.tells:
+            self._known(label, {answer for answer, _ in node.answers}, "an answer", node.place, "this check")
+            for name in causes:
+                self._known(name, self.causes, "a cause", node.place)
+        for label, _ in node.answers:
             if label.lower() in (walk.DONT_KNOW, walk.CANT_NOW):
                 text = f"'{label}' can always be answered and walks every branch; leave it out"
                 self.problems.add(place_of(label, node.place), text)
+        self._branches(node)
+
+    def _branches(self, entry: model.Check | model.Again) -> None:
+        for label, branch in entry.answers:
             if not branch:
                 text = f"the answer '{label[:60]}' leads nowhere; give it a check, a fix or a cause"
-                self.problems.add(place_of(label, node.place), text)
+                self.problems.add(place_of(label, entry.place), text)
+
+    def _again(self, entry: model.Again) -> None:
+        """It must be a check or a fix that stands in full elsewhere, and only a check has answers."""
+        self._known(entry.again, self.ids | {walk.HELP}, "a node", entry.place)
+        target = self.tree.node(entry.again)
+        if isinstance(target, model.Check):
+            if not entry.answers:
+                self.problems.add(entry.place, f"'{entry.again}' is a check; write what follows its answers here")
+            for label, _ in entry.answers:
+                self._known(label, set(target.labels()), "an answer", entry.place, f"the check '{entry.again}'")
+        elif entry.answers:
+            self.problems.add(entry.place, f"'{entry.again}' is no check; it has no answers")
+        self._branches(entry)
 
     def _order(self, node: model.Check | model.Fix) -> None:
         check_conditions(node.when, self.problems)
@@ -285,9 +319,9 @@ class _Rules:
         if node.group and self.tree.group(node.group) is None:
             self._known(node.group, {name for name, _ in self.tree.groups}, "a group", node.place)
 
-    def _known(self, target: str, known: set[str], what: str, place: Place) -> None:
+    def _known(self, target: str, known: set[str], what: str, place: Place, of: str = "this tree") -> None:
         if target not in known:
-            text = f"'{target}' is not {what} of this tree"
+            text = f"'{target[:60]}' is not {what} of {of}"
             self.problems.add(place_of(target, place), text, nearest(target, known))
 
     def _cause(self, name: str, place: Place) -> None:
@@ -337,5 +371,5 @@ def _comes_back(start: str, edges: MappingType[str, tuple[str, ...]]) -> bool:
     return False
 
 
-TABLE_NAMES = {t.name: t for t in (TREE, CHECK, FIX, LEAF, CAUSE, GROUP, HELP)}
+TABLE_NAMES = {t.name: t for t in (TREE, CHECK, FIX, LEAF, AGAIN, CAUSE, GROUP, HELP)}
 """The tables of this file kind, for the format's documentation."""

@@ -14,7 +14,7 @@ from collections.abc import Sequence as Weights
 from dataclasses import dataclass, field
 from heapq import heapify, heappop, heapreplace
 
-from showday.fault.diagnosis import Belief, Model, opening
+from showday.fault.diagnosis import Belief, Model, bits, opening
 
 TINY = 1e-12
 """A share of the belief's mass too small to act on."""
@@ -62,6 +62,9 @@ class Ranker:
         self.inside = [[a for a, of in enumerate(self.group) if of == g] for g in range(len(model.groups))]
         self.bound = [(a, action.after) for a, action in enumerate(model.actions) if action.after]
         """Fixes that must come after something."""
+        self.closure = closures(model)
+        self.order = sorted(range(model.steps), key=lambda step: (self.closure[step].bit_count(), step))
+        """Steps so that each stands behind what it must come after."""
         self.cured = {f for cover in self.covers for f, _ in cover}
         self.never = [f for f in range(len(model.causes)) if f not in self.cured]
 
@@ -93,9 +96,9 @@ class Ranker:
 
     def _best_way(self, course: _Course) -> int | None:
         """The first step of the way with the best chance over time; a way is a fix and all it must come after."""
-        best, chosen = course.tiny, None
+        best, chosen = 0.0, None
         for a in range(len(self.covers)):
-            if course.done >> self.shift + a & 1:
+            if course.done >> self.shift + a & 1 or self._chance(course.weights, a) <= course.tiny:
                 continue
             way = self._way(self.shift + a, course.done)
             gained, spent, opened = 0.0, 0.0, course.opened
@@ -112,17 +115,10 @@ class Ranker:
 
     def _way(self, step: int, done: int) -> list[int]:
         """A step behind everything that it must still come after, in an order that can be walked."""
-        way: list[int] = []
-
-        def visit(index: int, above: int) -> None:
-            before = self.model.after(index) & ~done & ~above
-            for other in range(self.model.steps):
-                if before >> other & 1 and other not in way:
-                    visit(other, above | 1 << index)
-            way.append(index)
-
-        visit(step, 0)
-        return way
+        before = self.closure[step] & ~done
+        if not before:
+            return [step]
+        return [other for other in self.order if before >> other & 1] + [step]
 
     def _chance(self, weights: Weights[float], action: int) -> float:
         return sum(weights[f] * s for f, s in self.covers[action])
@@ -251,6 +247,20 @@ class Ranker:
         """Whether a fix is the one that its group's best prefix begins with."""
         members = (a for a in self.inside[self.group[action]] if not done >> self.shift + a & 1)
         return action == min(members, key=lambda a: (-self._chance(weights, a) / self.seconds[a], a))
+
+
+def closures(model: Model) -> list[int]:
+    """For each step the mask of all steps that must come before it, directly or through others."""
+    masks = [model.after(step) for step in range(model.steps)]
+    for _ in range(model.steps):
+        wider = list(masks)
+        for step, mask in enumerate(masks):
+            for other in bits(mask):
+                wider[step] |= masks[other]
+        if wider == masks:
+            break
+        masks = wider
+    return masks
 
 
 def _best_prefix(members: Iterable[tuple[float, float]], opening_seconds: float) -> tuple[float, float]:

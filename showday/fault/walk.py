@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from showday.fault.model import Check, Fix, Leaf, Node, Tree
+from showday.fault.model import Again, Check, Entry, Fix, Leaf, Node, Tree
 from showday.playbook.conditions import holds
 from showday.rig.words import UNKNOWN
 from showday.text.sentence import fill
@@ -90,8 +90,10 @@ def next_ask(
     `facts` are conditions for `when`; `known` the sentence fields of the thing the walk is about.
     """
     order = _Order(tree, answers, facts or {})
-    found = order.scan(tree.walk, again=0) or order.scan(tree.walk, again=1)
-    if found is None:
+    found = order.scan(tree.walk, again=0)
+    if found is None or isinstance(found, Again):
+        found = order.scan(tree.walk, again=1)
+    if found is None or isinstance(found, Again):
         return help_ask(tree, known)
     return node_ask(tree, found, answers, known)
 
@@ -101,64 +103,81 @@ def ask_for(tree: Tree, node_id: str, answers: Answers = (), known: Mapping[str,
     if node_id == HELP:
         return help_ask(tree, known)
     for node in tree.nodes():
-        if _id(node) == node_id:
+        if id_of(node) == node_id:
             return node_ask(tree, node, answers, known)
     return None
 
 
-def firsts_first(nodes: Sequence[Node]) -> list[Node]:
+def firsts_first(entries: Sequence[Entry]) -> list[Entry]:
     """The nodes of one list in the order they are taken: those marked `first`, then the others."""
-    return sorted(nodes, key=lambda node: not getattr(node, "first", False))
+    return sorted(entries, key=lambda entry: not getattr(entry, "first", False))
 
 
-def in_walking_order(nodes: Sequence[Node]) -> Iterator[Node]:
+def in_walking_order(entries: Sequence[Entry]) -> Iterator[Node]:
     """Every node of a list and below, in the order a walk takes them when every branch is walked."""
-    for node in firsts_first(nodes):
-        yield node
-        if isinstance(node, Check):
-            yield from in_walking_order(_all_branches(node))
+    for entry in firsts_first(entries):
+        if not isinstance(entry, Again):
+            yield entry
+        if isinstance(entry, Check | Again):
+            yield from in_walking_order(_all_branches(entry))
 
 
 class _Order:
     """What still stands to be asked, given the answers."""
 
     def __init__(self, tree: Tree, answers: Answers, facts: Mapping[str, bool]) -> None:
+        self.tree = tree
         self.now = standing(tree, answers)
         self.off = put_off(answers)
         self.facts = facts
 
-    def scan(self, nodes: tuple[Node, ...], again: int) -> Node | None:
-        """The first node of a list, or below, that is still to be asked; `again` counts the rounds before."""
-        for node in firsts_first(nodes):
-            found = self._look(node, again)
+    def scan(self, entries: Sequence[Entry], again: int) -> Node | Again | None:
+        """The first node of a list, or below, that is still to be asked; `again` counts the rounds before.
+
+        An `Again` is the call for help, when that is what comes next.
+        """
+        for entry in firsts_first(entries):
+            found = self._look(entry, again)
             if found is not None:
                 return found
         return None
 
-    def _look(self, node: Node, again: int) -> Node | None:
-        if not isinstance(node, Leaf) and not holds(node.when, self.facts):
+    def _look(self, entry: Entry, again: int) -> Node | Again | None:
+        node = self._meant(entry)
+        if isinstance(node, Again):
+            return node
+        if node is None or (not isinstance(node, Leaf) and not holds(node.when, self.facts)):
             return None
-        id = _id(node)
+        id = id_of(node)
         answer = self.now.get(id)
         if answer is None:
             return node
-        if answer == CANT_NOW:
-            if self.off.get(id, 0) <= again:
-                return node
-            if again and isinstance(node, Check):
-                return self.scan(_all_branches(node), again)
+        if answer == CANT_NOW and self.off.get(id, 0) <= again:
+            return node
+        if not isinstance(entry, Check | Again) or (answer == CANT_NOW and not again):
             return None
-        if isinstance(node, Check):
-            branch = _all_branches(node) if answer == DONT_KNOW else node.branch(answer)
-            return self.scan(branch, again)
-        return None
+        everything = answer in (CANT_NOW, DONT_KNOW)
+        return self.scan(_all_branches(entry) if everything else _branch(entry, answer), again)
+
+    def _meant(self, entry: Entry) -> Node | Again | None:
+        """The node itself; for the call for help the entry."""
+        if not isinstance(entry, Again):
+            return entry
+        return entry if entry.again == HELP else self.tree.node(entry.again)
 
 
-def _all_branches(check: Check) -> tuple[Node, ...]:
-    return tuple(node for _, branch in check.answers for node in branch)
+def _branch(entry: Check | Again, answer: str) -> tuple[Entry, ...]:
+    return next((nodes for label, nodes in entry.answers if label == answer), ())
 
 
-def _id(node: Node) -> str:
+def _all_branches(entry: Check | Again) -> tuple[Entry, ...]:
+    """Every branch in turn. A call for help in one of them waits until all are walked."""
+    entries = (entry for _, branch in entry.answers for entry in branch)
+    return tuple(e for e in entries if not (isinstance(e, Again) and e.again == HELP))
+
+
+def id_of(node: Node) -> str:
+    """A node's id; of a cause leaf, that of its cure."""
     return f"{CURE}{node.cause}" if isinstance(node, Leaf) else str(node.id)
 
 
@@ -186,7 +205,7 @@ def node_ask(tree: Tree, node: Node, answers: Answers = (), known: Mapping[str, 
             raise ValueError(f"no cause {node.cause}")
         return Ask(
             kind="fix",
-            id=_id(node),
+            id=id_of(node),
             do=say(cause.cure),
             answers=(WORKED, NO_CHANGE),
             until=say(cause.until),
@@ -233,6 +252,6 @@ def outline(tree: Tree) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Every check and fix with its answers; what a log needs to know which answers were possible."""
     made: dict[str, tuple[str, ...]] = {}
     for node in tree.nodes():
-        made[_id(node)] = node.labels() if isinstance(node, Check) else (WORKED, NO_CHANGE)
+        made[id_of(node)] = node.labels() if isinstance(node, Check) else (WORKED, NO_CHANGE)
     made[HELP] = (WORKED, NO_CHANGE)
     return tuple(made.items())

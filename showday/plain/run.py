@@ -83,6 +83,8 @@ class RunTalk:
         talk.part("Pause point", pause_reached(state))
         now = state.plan.sections[section]
         talk.say(one_line(f"Section {section + 1} of {len(state.plan.sections)}: {now.title} ({now.mode})"))
+        left = progress(state).usual_left
+        talk.part("Usual time left", duration(left) if left else "")
         for caution in now.caution:
             talk.part("Caution", caution)
         self._section = section

@@ -8,12 +8,14 @@ from showday.desk import Desk
 from showday.errors import ShowdayError
 from showday.fault.model import Tree
 from showday.fault.walk import CANT_NOW, DONT_KNOW, HELP, NO_CHANGE, Ask
+from showday.opening import end_walks
 from showday.plain import words
 from showday.plain.talk import Talk
 from showday.rig.words import UNKNOWN
 from showday.run import events as ev
 from showday.run.session import Session
 from showday.run.state import WalkState
+from showday.text.safe import one_line
 from showday.text.sentence import fill
 from showday.text.values import duration
 
@@ -164,7 +166,7 @@ class WalkTalk:
 
     def _not_understood(self, ask: Ask, several: Sequence[str]) -> None:
         if several:
-            self._talk.say(f"That could be any of these: {words.listed(several)}. Write more of it.")
+            self._talk.say(f"That could be any of these: {one_line('; '.join(several))}. Write more of it.")
             return
         others = ", ".join(w.word for w in self._possible(ask))
         first = "yes" if not self._agreed else words.listed(ask.answers)
@@ -231,9 +233,7 @@ def walk_fault(desk: Desk, session: Session, talk: Talk) -> None:
     """Walk a run that holds nothing but a fault walk, to its end; Ended when the input ends before."""
     while session.state.walk is not None:
         WalkTalk(desk, session, talk).go()
-    walks = session.state.walks
-    solved = bool(walks) and walks[-1].restored
-    session.finish(ev.COMPLETE if solved else ev.STOPPED)
+    end_walks(session)
 
 
 def walk_summary(walk: WalkState) -> str:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
+from textual.events import ScreenResume
 from textual.screen import Screen
 
 from showday.errors import ShowdayError
@@ -98,6 +99,21 @@ class ShowdayApp(App[int]):
         from showday.tui.screens.tonight import TonightScreen
 
         self.push_screen(TonightScreen())
+
+    def open_demo(self) -> None:
+        """The example act instead of one's own files and log; the next start has those again."""
+        from showday.demo import make_demo_desk
+        from showday.tui.screens.choosing import leave_open_run
+
+        def swap() -> None:
+            self.desk = make_demo_desk(self.desk.world)
+            leave_open_run(self)
+            while len(self.screen_stack) > 2:
+                self.pop_screen()
+            self.screen.post_message(ScreenResume())
+            self.say("The example act. Nothing of it is kept.")
+
+        self._or_say(swap)
 
     def open_run(self, session: Session) -> None:
         """Walk a run, new or resumed; its open fault walk is shown on top of it."""
@@ -216,16 +232,10 @@ class ShowdayApp(App[int]):
         self.push_screen(SearchScreen(faults=faults), self._open_found)
 
     def _open_found(self, found: Findable | None) -> None:
-        if found is None:
-            return
-        if found.kind == "fault":
-            self.open_walk(found.id)
-        elif found.kind == "playbook":
-            self.start_playbook(found.id)
-        elif found.kind == "step":
-            self.start_playbook(found.id.partition("/")[0])
-        elif found.kind == "venue":
-            self.open_brief(found.id)
+        from showday.tui.screens.choosing import open_found
+
+        if found is not None:
+            self._or_say(lambda: open_found(self, found))
 
     def open_brief(self, venue: str) -> None:
         """What to know about a venue before going back."""
@@ -290,8 +300,9 @@ class ShowdayApp(App[int]):
             self._remember(self.theme)
 
     def action_help(self) -> None:
-        """Every key of this screen."""
-        self.open_help(str(getattr(self.screen, "WHERE", "")))
+        """Every key of this screen; on the help itself, back to the screen."""
+        own = getattr(self.screen, "action_help", None)
+        own() if own else self.open_help(str(getattr(self.screen, "WHERE", "")))
 
     async def action_back(self) -> None:
         """Back to where one came from; a screen may have its own way."""

@@ -70,7 +70,7 @@ class Caller:
 def typing_in(typed: str) -> Any:
     """An input that is no terminal and holds these lines."""
     raw = io.BytesIO(typed.encode("utf-8", "surrogateescape"))
-    return SimpleNamespace(buffer=raw, isatty=lambda: False, readline=lambda: raw.readline().decode())
+    return SimpleNamespace(buffer=raw, isatty=lambda: False)
 
 
 def put(folder: Path, **files: str) -> Path:

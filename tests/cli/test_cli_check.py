@@ -96,6 +96,13 @@ def test_what_cannot_be_read_is_said_and_the_rest_is_checked(call: Call, tmp_pat
     assert called.last == "3 files: no problems, 2 could not be read."
 
 
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="this system has no such device")
+def test_a_device_without_end_is_too_large(call: Call) -> None:
+    called = call("check", "/dev/zero")
+    assert called.code == 2
+    assert called.out.startswith("/dev/zero is larger than 1,000,000 bytes.")
+
+
 def test_json_says_the_same(call: Call, tmp_path: Path) -> None:
     path = put(tmp_path, mine="playbook: mine\ntitle: x\nsections: []\nmuts: 1\n") / "mine.yaml"
     called = call("check", "--json", str(path), str(tmp_path / "absent.yaml"))

@@ -11,7 +11,7 @@ import random
 import select
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -133,7 +133,8 @@ class Evening:
         self.chance = random.Random(seed)
         self.acknowledged: list[Fact] = []
         self.kills = 0
-        self.completed = 0
+        self.over: set[str] = set()
+        """Runs that were walked to their end."""
         (home / "config").mkdir(parents=True)
         (home / "config" / "rig.yaml").write_text(RIG, "utf-8")
 
@@ -156,9 +157,9 @@ class Evening:
         assert sitting.lines[-1].startswith(("complete: ", "stopped: ")), sitting.lines[-5:]
         self._acknowledge(facts, "")
         sitting.kill()
-        self._look(finished=True)
-        self.acknowledged.clear()
-        self.completed += 1
+        over = len(self.over)
+        self._look()
+        assert len(self.over) == over + 1
         return None
 
     def _acknowledge(self, facts: list[Fact], prompt: str) -> None:
@@ -171,30 +172,32 @@ class Evening:
     def _die(self, sitting: Sitting, unsure: list[Fact]) -> None:
         sitting.kill()
         self.kills += 1
-        found = self._look(finished=False)
-        extra = found[len(self.acknowledged) :]
-        possible = [*unsure, *(("step", where, "good") for kind, where, _ in unsure if kind == "reading")]
-        assert extra == possible[: len(extra)]
-        self.acknowledged = found
+        self._look(unsure)
 
-    def _look(self, *, finished: bool) -> list[Fact]:
-        """The newest run's facts in the log: all that was acknowledged is there, and it replays."""
+    def _look(self, unsure: Sequence[Fact] = ()) -> None:
+        """The newest run in the log has all that was acknowledged and nothing but the `unsure` behind it."""
+        found, finished = self._logged()
+        known = len(self.acknowledged)
+        assert found[:known] == self.acknowledged
+        possible = [*unsure, *(("step", where, "good") for kind, where, _ in unsure if kind == "reading")]
+        assert found[known:] == possible[: len(found) - known]
+        self.acknowledged = [] if finished else found
+
+    def _logged(self) -> tuple[list[Fact], bool]:
+        """The facts of the newest run that was not over yet, and whether it is now; its entries replay."""
         path = self.home / "data" / "showday-log.sqlite"
         if not path.exists():
-            assert not self.acknowledged
-            return []
+            return [], False
         with Log.open(path) as log:
             assert log.check() == []
-            records = log.runs(unfinished=not finished, limit=1)
-            if not records:
-                assert not self.acknowledged
-                return []
-            entries = log.entries(records[0].id)
-            state = replay(records[0].id, reading_desk(Keeper(lambda: log)).plan_of(entries), entries)
-        assert (state.phase == FINISHED) is finished
-        found = list(facts_of([entry.event for entry in entries]))
-        assert found[: len(self.acknowledged)] == self.acknowledged
-        return found
+            run = next((record.id for record in log.runs() if record.id not in self.over), None)
+            if run is None:
+                return [], False
+            entries = log.entries(run)
+            state = replay(run, reading_desk(Keeper(lambda: log)).plan_of(entries), entries)
+        if state.phase == FINISHED:
+            self.over.add(run)
+        return list(facts_of([entry.event for entry in entries])), state.phase == FINISHED
 
 
 @pytest.mark.slow
@@ -202,10 +205,10 @@ def test_nothing_acknowledged_is_lost_by_a_hundred_kills(tmp_path: Path) -> None
     evenings = [Evening(tmp_path / str(seed), seed) for seed in (1, 2)]
 
     def live(evening: Evening) -> None:
-        while evening.kills < KILLS // len(evenings) or not evening.completed:
+        while evening.kills < KILLS // len(evenings) or not evening.over:
             evening.sit()
 
     with ThreadPoolExecutor(len(evenings)) as pool:
         list(pool.map(live, evenings))
     assert sum(evening.kills for evening in evenings) >= KILLS
-    assert all(evening.completed for evening in evenings)
+    assert all(evening.over for evening in evenings)

@@ -1,4 +1,4 @@
-"""A small act of its own for the real program: two lines, one playbook, one fault tree, all in a folder that is lost."""
+"""A small act for the real program: two lines and one playbook, in a folder that is lost afterwards."""
 
 from __future__ import annotations
 

@@ -15,7 +15,7 @@ import pexpect
 from tests.support.screen import Cells
 
 ROOT = Path(__file__).parents[2]
-PATIENCE = 30.0
+PATIENCE = 20.0
 """Seconds after which a fact that has not come true never will; nothing that works comes near it."""
 _CUT = frozenset(("NO_COLOR", "LANG", "LC_ALL", "LC_CTYPE", "COLUMNS", "LINES", "TERM", "SHOWDAY_HOME"))
 
@@ -35,7 +35,7 @@ class Terminal:
         self.raw = bytearray()
         """Everything the program has written."""
         self._cells, self._drawn = Cells(*size), 0
-        self._program = pexpect.spawn(
+        self._program: pexpect.spawn[bytes] = pexpect.spawn(
             sys.executable, list(arguments), env=dict(env), cwd=str(ROOT), dimensions=size, timeout=PATIENCE
         )
         self._program.delaybeforesend = None

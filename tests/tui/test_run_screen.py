@@ -62,18 +62,20 @@ async def test_cautions_are_read_before_the_first_step_is_answered(app: ShowdayA
 
 async def test_each_answer_key_records_its_result(app: ShowdayApp, session: Session) -> None:
     async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await press(pilot, "enter l")
-        await press(pilot, "h o")
+        await press(pilot, "enter l m j enter h")
+        await press(pilot, "o")
         await until(pilot, lambda: isinstance(app.screen, TextModal))
         await press(pilot, "n o enter")
         await until(pilot, lambda: isinstance(app.screen, RunScreen))
-        assert [result(session, key) for key in ("clock", "minimum", "scene")] == ["later", "not here", "left out"]
-        assert session.state.step("scene").reason == "no"
+        results = {key: held.result for key, held in session.state.steps.items()}
+        assert results == {"clock": "later", "minimum": "good", "signal@1": "not here", "signal@2": "left out"}
+        assert session.state.step("signal@2").reason == "no"
 
 
-async def test_a_must_is_not_left_out_without_a_reason(app: ShowdayApp, session: Session) -> None:
+@pytest.mark.parametrize("key", ["o", "h"])
+async def test_a_must_is_not_done_without_unless_for_a_reason(app: ShowdayApp, session: Session, key: str) -> None:
     async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await press(pilot, "enter g o")
+        await press(pilot, f"enter g {key}")
         await until(pilot, lambda: isinstance(app.screen, TextModal))
         await press(pilot, "enter")
         assert isinstance(app.screen, TextModal)
@@ -152,9 +154,8 @@ async def test_a_step_without_a_number_says_so(app: ShowdayApp, session: Session
 
 async def test_what_everyone_notices_wants_a_second_different_key(app: ShowdayApp, session: Session) -> None:
     async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await press(pilot, "enter")
         session.go_to("reboot")
-        await press(pilot, "g")
+        await press(pilot, "enter g")
         assert result(session, "reboot") == ""
         assert "EVERYONE NOTICES: the house hears nothing for a minute" in card(app)
         await press(pilot, "y")

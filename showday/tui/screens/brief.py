@@ -158,6 +158,9 @@ class BriefScreen(Listing, ShowdayScreen[None]):
 
     def action_note(self) -> None:
         """Note something about the venue, by topic."""
+        if self.venue is None:
+            self.showday.say("This venue is not in the log.", warning=True)
+            return
 
         def chosen(key: str | None) -> None:
             if key is not None:
@@ -179,6 +182,7 @@ class BriefScreen(Listing, ShowdayScreen[None]):
         """Give the venue another name or town, or say that it is the same place as another one."""
         venue = self.venue
         if venue is None:
+            self.showday.say("This venue is not in the log.", warning=True)
             return
         choices = [
             ("1", f"name: {venue.name}"),

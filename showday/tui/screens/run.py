@@ -115,8 +115,8 @@ class RunScreen(Sitting):
 
     def tick(self) -> None:
         """A second has gone; after a minute of nothing, say what was done last."""
-        self.show_standing()
-        if self._idle():
+        super().tick()
+        if self.whole and self._idle():
             self._show_banner()
 
     def show_all(self) -> None:
@@ -164,7 +164,7 @@ class RunScreen(Sitting):
 
     def on_resize(self) -> None:
         """The list beside the step comes and goes with the width."""
-        if self.state.phase != FAULT_WALK:
+        if self.state.phase != FAULT_WALK and self.whole:
             self._show_pane()
 
     # -- answers -----------------------------------------------------------------------------------------------
@@ -207,20 +207,25 @@ class RunScreen(Sitting):
         self._answer(ev.LATER)
 
     def action_not_here(self) -> None:
-        """It does not apply."""
-        self._answer(ev.NOT_HERE)
+        """It does not apply; a must wants the reason."""
+        with self.saying_why():
+            if self.offer.asked().must:
+                self._because(ev.NOT_HERE, "Not here because …", needed=True)
+            else:
+                self._answer(ev.NOT_HERE)
 
     def action_leave_out(self) -> None:
         """Leave it out, with the reason."""
+        with self.saying_why():
+            self._because(ev.LEFT_OUT, "Left out because …", needed=self.offer.asked().must)
 
+    def _because(self, result: str, title: str, *, needed: bool) -> None:
         def told(reason: str | None) -> None:
             if reason is not None:
-                self._answer(ev.LEFT_OUT, reason=reason)
+                self._answer(result, reason=reason)
 
-        with self.saying_why():
-            step = self.offer.asked()
-            about = step.do if step.must else f"{step.do} (Enter alone gives no reason)"
-            self.showday.push_screen(TextModal("Left out because …", about, needed=step.must), told)
+        about = self.doing() if needed else f"{self.doing()} (Enter alone gives no reason)"
+        self.showday.push_screen(TextModal(title, about, needed=needed), told)
 
     def action_fault(self) -> None:
         """It is not as wanted: keep that, then offer the ways to find out."""

@@ -59,9 +59,15 @@ class Sitting(ShowdayScreen[None]):
         self._show = self.desk.tonight()
         self.set_interval(1.0, self.tick)
 
+    @property
+    def whole(self) -> bool:
+        """Whether all widgets are there; they go one by one while the program ends."""
+        return all(self.query(id) for id in ("#standing", "#warning", "#banner", "#card", "#pane", "#keys"))
+
     def tick(self) -> None:
         """A second has gone."""
-        self.show_standing()
+        if self.whole:
+            self.show_standing()
 
     def show_standing(self) -> None:
         """Place, what is owed, what time it is, and what is wrong with the log."""
@@ -73,11 +79,9 @@ class Sitting(ShowdayScreen[None]):
         place.display = bool(warning)
 
     def on_screen_resume(self) -> None:
-        """On the screen, for the first time or again."""
-        if self.state.phase == INTERRUPTED:
-            with self.saying_why():
-                self.session.resume_here()
-        self.show_all()
+        """On the screen, for the first time or again; unless it is about to be left while interrupted."""
+        if self.state.phase != INTERRUPTED and self.whole:
+            self.show_all()
 
     # -- the same keys on both ---------------------------------------------------------------------------------
 

@@ -151,7 +151,8 @@ class WalkScreen(Sitting):
 
     def on_resize(self) -> None:
         """The list beside the ask comes and goes with the width."""
-        self._show_pane()
+        if self.whole:
+            self._show_pane()
 
     def _see(self, ask: Ask) -> str:
         tree = self.desk.library.trees.get(ask.see) if ask.see else None

@@ -48,7 +48,7 @@ class Pressable(Widget):
     def on_click(self, event: events.Click) -> None:
         """Tell the screen what was pressed; a click behind the end of a row counts for the row."""
         meta: dict[str, Any] = event.style.meta
-        action = meta.get("press") or self.get_style_at(0, event.y).meta.get("press")
+        action = meta.get("press") or self.get_style_at(self.gutter.left, event.y).meta.get("press")
         if action:
             event.stop()
             self.post_message(ActionPressed(str(action)))

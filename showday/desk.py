@@ -6,7 +6,7 @@ The screens and the plain prompts call these functions and render what comes bac
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from showday.errors import FileTrouble, NotAllowed
 from showday.fault.model import Tree
@@ -40,6 +40,8 @@ class Desk:
     world: World
     show: str = ""
     """Id of tonight's show; empty when none was entered."""
+    example: bool = False
+    """True for the example act, whose log is thrown away."""
 
     # -- venues and shows ------------------------------------------------------------------------------------
 
@@ -94,7 +96,13 @@ class Desk:
         book = self.library.playbooks.get(playbook)
         if book is None:
             raise FileTrouble(f"There is no playbook '{playbook}'.", "`showday check` names the files with problems.")
-        return make_plan(book, self.rig, show_facts=self.show_facts(), fields=self.sentence_fields())
+        rig = replace(self.rig, items=self._items())
+        return make_plan(book, rig, show_facts=self.show_facts(), fields=self.sentence_fields())
+
+    def _items(self) -> tuple[rig_model.Item, ...]:
+        """The open to-fix list, as things that steps can repeat for."""
+        items = self.book().open_items()
+        return tuple(rig_model.Item(i.text, about=i.about, opened=i.opened[:10], uses=i.uses) for i in items)
 
     def start_run(self, playbook: str) -> Session:
         """A new run of a playbook, with snapshots of everything it was made of."""

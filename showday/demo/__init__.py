@@ -31,7 +31,7 @@ def make_demo_desk(world: World | None = None) -> Desk:
     clock = PlayedClock(here)
     rig, source = _rig(examples / "rig.yaml")
     library = load_library(own=examples / "playbooks")
-    desk = Desk(library, rig, source, keeper, replace(outside, clock=clock))
+    desk = Desk(library, rig, source, keeper, replace(outside, clock=clock), example=True)
     for file, evening in load_evenings(examples / "evenings"):
         play(desk, clock, evening, file, here.date(), here.tzinfo or UTC)
     desk.world = outside

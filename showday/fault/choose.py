@@ -1,20 +1,34 @@
 """The next best step at run time: exact when the states that are left allow it, else looked ahead.
 
-Looking ahead sharpens the two-step rule of Jensen et al. (2001): the best few fixes by chance over time and the best few
-questions are followed for some steps, every leaf is the better of the p/c sequence and of one question followed by
-it. All of it is counted in evaluations, never in seconds of a clock, so that the same state gives the same advice.
+Everything is counted in states and evaluations, never in seconds of a clock, so that the same state gives the same advice.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import prod
 
-from showday.fault.diagnosis import Belief, Model, after_answer, after_failure, opening
+from showday.fault.diagnosis import SAME, Belief, Model, available
 from showday.fault.exact import Exact, TooLarge
+from showday.fault.look import PROMISING, At, Look, Widths
 from showday.fault.sequence import Ranker
+from showday.fault.survivors import Survivors, fits
 
-EXACT_WORK = 12_000
-"""Steps tried in an exact solution before it is given up: some 30 ms of pure Python on a laptop of 2020."""
+EXACT_STATES = 400
+"""The largest lattice of noisy outcomes that is solved exactly: some 30 ms of pure Python."""
+SURVIVOR_STATES = 3_000
+"""Sets of surviving causes after which an exact solution is given up: some 30 ms of pure Python."""
+WORK = 64_000
+"""Work of looking ahead: p/c sequences made, times the causes and fixes in each; some 30 ms of pure Python."""
+SHAPES: tuple[Widths, ...] = (
+    ((4, 4), (3, 3), (2, 2), (1, 1)),
+    ((3, 3), (2, 2), (1, 1)),
+    ((3, 3), (2, 2)),
+    ((3, 3), (1, 1)),
+    ((3, 3),),
+    ((2, 2),),
+)
+"""How far to look, from far to near; the last one when the work allows no other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,88 +42,92 @@ class Suggestion:
     others: tuple[tuple[str, float], ...] = ()
     """Other steps with their expected seconds, best first; an empty id is help."""
     exact: bool = False
+    """Whether the prices are those of the optimum."""
 
 
 class Chooser:
-    """Suggestions over one model."""
+    """Suggestions over one model. `work` bounds the looking ahead; without `exact` nothing is solved exactly."""
 
-    def __init__(self, model: Model, *, depth: int = 2, fixes: int = 3, questions: int = 3) -> None:
+    def __init__(self, model: Model, *, work: float = WORK, exact: bool = True) -> None:
         self.model = model
-        self.shift = len(model.questions)
         self.ranker = Ranker(model)
-        self.depth = depth
-        self.fixes = fixes
-        self.questions = questions
+        self.work = work
+        self.exact = exact
 
     def suggest(self, belief: Belief) -> Suggestion:
         """The next step from a belief. Contradiction when no cause is possible."""
         belief.odds()
-        try:
-            exact = Exact(self.model, most_states=EXACT_WORK // max(1, self.model.steps))
-            exact.solve(belief)
-            priced = [(exact.step_value(belief, step), step) for step in self._may(belief)]
-            return self._made(belief, priced, exact=True)
-        except TooLarge:
-            return self._made(belief, self._look_from(belief), exact=False)
+        priced = self.solved(belief)
+        exact = priced is not None
+        if priced is None:
+            look = Look(self.model, self.ranker)
+            priced = self.looked(look, look.begin(belief))
+        return self._made(belief, priced, exact)
 
-    def _may(self, belief: Belief) -> list[int]:
-        free = (i for i in range(self.model.steps) if not belief.done >> i & 1)
-        return [i for i in free if self.model.after(i) & ~belief.done == 0]
+    def solved(self, belief: Belief) -> list[tuple[float, int]] | None:
+        """(seconds times mass, step) of every first step, the rest being optimal; None when that is too much work."""
+        if not self.exact:
+            return None
+        try:
+            if fits(self.model, belief):
+                return Survivors(self.model, belief, SURVIVOR_STATES).first_steps()
+            if self._lattice(belief) > EXACT_STATES:
+                return None
+            exact, mass = Exact(self.model, EXACT_STATES), belief.mass
+            return [(mass * exact.step_value(belief, step), step) for step in available(self.model, belief)]
+        except TooLarge:
+            return None
+
+    def looked(self, look: Look, at: At) -> list[tuple[float, int]]:
+        """(seconds times mass, step) of the first steps that a look ahead has priced."""
+        return look.options(at, self.shape(Belief(at.weights, at.done, at.opened), self.work))
+
+    def best(self, priced: list[tuple[float, int]], mass: float) -> int | None:
+        """The step with the least price; of several the one with the lowest number. None is help."""
+        least = min((price for price, _ in priced), default=float("inf"))
+        if least >= mass * self.model.help_seconds * (1.0 - SAME):
+            return None
+        return min(step for price, step in priced if price <= least * (1.0 + SAME))
+
+    def shape(self, belief: Belief, work: float) -> Widths:
+        """The farthest look that the work allows."""
+        steps = available(self.model, belief)
+        # A step without an alternative is no look ahead: it is passed, once for each of its outcomes.
+        passed: Widths = ((1, 1),) if len(steps) == 1 else ()
+        if passed and steps[0] < len(self.model.questions):
+            work /= len(self.model.questions[steps[0]].answers)
+        work /= self._effort(belief)
+        for widths in SHAPES:
+            if self._evaluations(belief, widths) <= work:
+                return passed + widths
+        return passed + SHAPES[-1]
+
+    def _effort(self, belief: Belief) -> int:
+        """What one evaluation takes: the causes and the fixes that are left."""
+        fixes = (~belief.done >> len(self.model.questions)) & (1 << len(self.model.actions)) - 1
+        return sum(1 for w in belief.weights if w > 0.0) + fixes.bit_count()
+
+    def _evaluations(self, belief: Belief, widths: Widths) -> float:
+        """How many sequences a look makes at most, from the number of questions left and of their answers."""
+        free = [len(q.answers) for i, q in enumerate(self.model.questions) if not belief.done >> i & 1]
+        mean = sum(free) / len(free) if free else 0.0
+        inner = 1.0 + min(PROMISING, len(free)) * mean
+        total = inner
+        for fixes, questions in reversed(widths):
+            total = inner + (fixes + min(questions, len(free)) * mean) * total
+        return total - inner + 1.0 + sum(free)
+
+    def _lattice(self, belief: Belief) -> int:
+        """How many states there are at most."""
+        answers = prod(len(q.answers) + 1 for i, q in enumerate(self.model.questions) if not belief.done >> i & 1)
+        fixes = sum(1 for i in range(len(self.model.questions), self.model.steps) if not belief.done >> i & 1)
+        return answers << fixes
 
     def _made(self, belief: Belief, priced: list[tuple[float, int]], exact: bool) -> Suggestion:
-        model = self.model
-        named = [(model.step_id(step), seconds) for seconds, step in sorted(priced)]
-        named.append(("", model.help_seconds))
-        named.sort(key=lambda pair: pair[1])
-        (step, seconds), *others = named
-        return Suggestion(step, seconds, tuple(others), exact)
-
-    def _look_from(self, belief: Belief) -> list[tuple[float, int]]:
         mass = belief.mass
-        out = []
-        for step in self._candidates(belief, self.fixes + 1, self.questions + 1):
-            out.append((self._try(belief, step, self.depth) / mass, step))
-        return out
-
-    def _candidates(self, belief: Belief, fixes: int, questions: int) -> list[int]:
-        """The best few fixes by chance over time and the best few questions by asking now and never again."""
-        ranked = [self.shift + a for _, a in self.ranker.ranked(belief)[:fixes]]
-        asked = sorted((self._ask_once(belief, q), q) for q in self._may(belief) if q < self.shift)
-        return ranked + [q for _, q in asked[:questions]]
-
-    def _ask_once(self, belief: Belief, question: int) -> float:
-        """Expected seconds times mass: this question now, then the p/c sequence."""
-        asked = self.model.questions[question]
-        total = belief.mass * (asked.seconds + opening(self.model, belief.opened, asked.group))
-        for code in range(len(asked.answers)):
-            total += self.ranker.run(after_answer(self.model, belief, question, code)).cost
-        return total
-
-    def _value(self, belief: Belief, depth: int) -> float:
-        """Expected seconds times mass, looked ahead `depth` steps."""
-        best = self.ranker.run(belief).cost
-        if belief.mass <= 0.0:
-            return 0.0
-        if depth == 0:
-            for q in self._may(belief):
-                if q < self.shift:
-                    best = min(best, self._ask_once(belief, q))
-            return best
-        for step in self._candidates(belief, self.fixes, self.questions):
-            best = min(best, self._try(belief, step, depth - 1))
-        return best
-
-    def _try(self, belief: Belief, step: int, depth: int) -> float:
-        """Expected seconds times mass when this step comes first and the rest is looked ahead."""
-        model = self.model
-        if step < self.shift:
-            asked = model.questions[step]
-            total = belief.mass * (asked.seconds + opening(model, belief.opened, asked.group))
-            for code in range(len(asked.answers)):
-                total += self._value(after_answer(model, belief, step, code), depth)
-            return total
-        action = model.actions[step - self.shift]
-        total = belief.mass * (action.seconds + opening(model, belief.opened, action.group))
-        if action.repair:
-            total += action.repair * sum(w for w, s in zip(belief.weights, action.cures, strict=True) if s > 0)
-        return total + self._value(after_failure(model, belief, step - self.shift), depth)
+        chosen = self.best(priced, mass)
+        named = [(self.model.step_id(step), price / mass, step == chosen) for price, step in priced]
+        named.append(("", self.model.help_seconds, chosen is None))
+        named.sort(key=lambda option: (not option[2], option[1]))
+        (step, seconds, _), *others = named
+        return Suggestion(step, seconds, tuple((id, price) for id, price, _ in others), exact)

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from showday.errors import ShowdayError
 from showday.fault.walk import CANT_NOW, DONT_KNOW, NO_CHANGE
 
+SAME = 1e-9
+"""Prices nearer than this share are the same: of such steps the one with the lower number is taken."""
 NO_ANSWER = -1
 """Code of an answer that told nothing ("don't know")."""
 

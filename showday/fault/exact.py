@@ -13,6 +13,7 @@ from showday.errors import ShowdayError
 from showday.fault.diagnosis import (
     FAILED,
     HELP,
+    SAME,
     Belief,
     Model,
     Strategy,
@@ -21,10 +22,6 @@ from showday.fault.diagnosis import (
     begin,
     opening,
 )
-
-CLOSE = 1e-9
-"""Two prices nearer than this are the same: the step with the lower number is taken, so that ties are stable."""
-
 
 class TooLarge(ShowdayError):
     """The budget of states was used up before the optimum was known."""
@@ -92,7 +89,7 @@ class Exact:
             if self.model.after(step) & ~belief.done:
                 continue
             seconds = self._try(belief, step, mass) / mass
-            if seconds < best - CLOSE:
+            if seconds < best * (1.0 - SAME):
                 best, chosen = seconds, step
         self.memo[key] = (best, chosen)
         return best, chosen
@@ -135,7 +132,7 @@ class Exact:
             return any(cures[f] > 0.0 for f in alive)
         for row in self.model.questions[step].likelihood:
             first = row[alive[0]]
-            if any(abs(row[f] - first) > CLOSE for f in alive):
+            if any(abs(row[f] - first) > SAME for f in alive):
                 return True
         return False
 

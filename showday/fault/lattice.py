@@ -17,8 +17,8 @@ from functools import reduce
 from math import prod
 from typing import TYPE_CHECKING, Any
 
-from showday.fault.diagnosis import Action, Belief, Model, Question, begin
-from showday.fault.exact import CLOSE, Optimum, TooLarge
+from showday.fault.diagnosis import SAME, Action, Belief, Model, Question, begin
+from showday.fault.exact import Optimum, TooLarge
 
 if TYPE_CHECKING:
     import numpy as np
@@ -36,9 +36,9 @@ MOST_STEPS = 62
 def lattice_states(model: Model, belief: Belief | None = None) -> int:
     """How many states the lattice from a belief has."""
     done = belief.done if belief else 0
-    answers = (len(q.answers) + 1 for i, q in enumerate(model.questions) if not done >> i & 1)
-    undone = sum(1 for a in range(len(model.actions)) if not done >> len(model.questions) + a & 1)
-    return 2**undone * prod(answers)
+    answers = prod(len(q.answers) + 1 for i, q in enumerate(model.questions) if not done >> i & 1)
+    fixes = sum(1 for a in range(len(model.actions)) if not done >> len(model.questions) + a & 1)
+    return answers << fixes
 
 
 def solve_lattice(model: Model, belief: Belief | None = None, *, most_states: int = MOST_STATES) -> Optimum:
@@ -92,11 +92,12 @@ class _Lattice:
         for i, (bit, _) in enumerate(self.fixes):
             self.failed |= np.where(self.rows >> i & 1, 1 << bit, 0)
         self.moves = list(self._moves())
-        members = [0] * len(model.groups)
-        for bit, step in [*self.questions, *self.fixes]:
-            if step.group >= 0:
-                members[step.group] |= 1 << bit
-        self.members = members
+        self.members = [0] * len(model.groups)
+        """For each group the bit mask of the steps that open it."""
+        for bit in [bit for bit, _ in self.questions] + [bit for bit, _ in self.fixes]:
+            group = model.step(bit).group
+            if group >= 0:
+                self.members[group] |= 1 << bit
 
     def _weights(self) -> Floats:
         np = self.np
@@ -184,11 +185,11 @@ class _Lattice:
         best, chosen = float(layer.mass[0, 0]) * self.model.help_seconds, ""
         for i, (_, question) in enumerate(self.questions):
             price = float(self._asked(i, layer, 0, layers)[0, 0])
-            if price < best * (1.0 - CLOSE):
+            if price < best * (1.0 - SAME):
                 best, chosen = price, question.id
         for i, (_, fix) in enumerate(self.fixes):
             price = float(self._spent(fix, layer)[0, 0] + layers[0][1 << i, 0])
-            if price < best * (1.0 - CLOSE):
+            if price < best * (1.0 - SAME):
                 best, chosen = price, fix.id
         return best, chosen
 

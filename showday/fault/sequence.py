@@ -9,10 +9,10 @@ for help is priced, for the rule "call when no p/c beats 1/help" is not optimal 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from collections.abc import Sequence as Weights
 from dataclasses import dataclass, field
-from heapq import heapify, heappop, heapreplace
+from heapq import heapify, heappop, heappush, heapreplace
 
 from showday.fault.diagnosis import Belief, Model, bits, opening
 
@@ -34,19 +34,15 @@ class Sequence:
 
 @dataclass(slots=True)
 class _Course:
-    """A sequence in the making."""
+    """A sequence in the making: odds and times change as it goes on, the heap holds what may come next."""
 
     weights: list[float]
     done: int
     opened: int
-    left: float
-    """Chance that nothing has helped so far, times the mass."""
     tiny: float
-    best: float
-    spent: float = 0.0
     steps: list[int] = field(default_factory=list)
-    upto: int = 0
-    """How many of the steps to take before help."""
+    heap: list[tuple[float, int]] = field(default_factory=list)
+    """(-rate, number): a fix; behind the fixes the closed groups; behind those the ways to fixes that must wait."""
 
 
 class Ranker:
@@ -60,119 +56,61 @@ class Ranker:
         self.repair = [a.repair for a in model.actions]
         self.group = [a.group for a in model.actions]
         self.inside = [[a for a, of in enumerate(self.group) if of == g] for g in range(len(model.groups))]
-        self.bound = [(a, action.after) for a, action in enumerate(model.actions) if action.after]
-        """Fixes that must come after something."""
+        self.first_group = len(model.actions)
+        self.first_way = self.first_group + len(model.groups)
         self.closure = closures(model)
         self.order = sorted(range(model.steps), key=lambda step: (self.closure[step].bit_count(), step))
         """Steps so that each stands behind what it must come after."""
-        self.cured = {f for cover in self.covers for f, _ in cover}
-        self.never = [f for f in range(len(model.causes)) if f not in self.cured]
+        self.bound = [a for a, action in enumerate(model.actions) if action.after]
+        """Fixes that must come after something."""
+        self.waited_for = 0
+        for a in self.bound:
+            self.waited_for |= self.closure[self.shift + a]
+        cured = {f for cover in self.covers for f, _ in cover}
+        self.never = [f for f in range(len(model.causes)) if f not in cured]
 
     def run(self, belief: Belief) -> Sequence:
         """The sequence from a belief, without any question."""
-        course = self._course(belief.weights, belief.done, belief.opened)
-        return Sequence(course.best, tuple(course.steps[: course.upto]))
+        return self._run(belief.weights, belief.done, belief.opened)
 
     def cost(self, weights: Weights[float], done: int, opened: int) -> float:
         """Expected seconds times mass of the sequence."""
-        return self._course(weights, done, opened).best
+        return self._run(weights, done, opened).cost
 
-    def _course(self, weights: Weights[float], done: int, opened: int) -> _Course:
-        mass = sum(weights)
-        course = _Course(list(weights), done, opened, mass, mass * TINY, mass * self.model.help_seconds)
-        if mass <= 0.0:
-            return course
-        while self._blocked(course.done):
-            way = self._best_way(course)
-            if way is None:
-                return course
-            self._take(course, way)
-        self._run_free(course)
-        return course
-
-    def _blocked(self, done: int) -> bool:
-        """Whether a fix that is not done must wait for another step."""
-        return any(after & ~done and not done >> self.shift + a & 1 for a, after in self.bound)
-
-    def _best_way(self, course: _Course) -> int | None:
-        """The first step of the way with the best chance over time; a way is a fix and all it must come after."""
-        best, chosen = 0.0, None
-        for a in range(len(self.covers)):
-            if course.done >> self.shift + a & 1 or self._chance(course.weights, a) <= course.tiny:
-                continue
-            way = self._way(self.shift + a, course.done)
-            gained, spent, opened = 0.0, 0.0, course.opened
-            for step in way:
-                taken = self.model.step(step)
-                spent += max(taken.seconds, NO_TIME) + opening(self.model, opened, taken.group)
-                opened |= 1 << taken.group if taken.group >= 0 else 0
-                gained += self._chance(course.weights, step - self.shift) if step >= self.shift else 0.0
-            if len(way) == 1 and opened != course.opened and self._leads(course.weights, course.done, a):
-                gained, spent = self._prefix(course.weights, course.done, self.group[a])
-            if gained > best * spent:
-                best, chosen = gained / spent, way[0]
-        return chosen
-
-    def _way(self, step: int, done: int) -> list[int]:
-        """A step behind everything that it must still come after, in an order that can be walked."""
-        before = self.closure[step] & ~done
-        if not before:
-            return [step]
-        return [other for other in self.order if before >> other & 1] + [step]
-
-    def _chance(self, weights: Weights[float], action: int) -> float:
-        return sum(weights[f] * s for f, s in self.covers[action])
-
-    def _take(self, course: _Course, step: int) -> None:
-        taken = self.model.step(step)
-        course.spent += course.left * (taken.seconds + opening(self.model, course.opened, taken.group))
-        if taken.group >= 0:
-            course.opened |= 1 << taken.group
-        course.done |= 1 << step
-        course.steps.append(step)
-        if step >= self.shift:
-            repair = self.repair[step - self.shift]
-            for f, s in self.covers[step - self.shift]:
-                course.spent += repair * course.weights[f]
-                course.left -= course.weights[f] * s
-                course.weights[f] *= 1.0 - s
-        cost = course.spent + course.left * self.model.help_seconds
-        if cost < course.best:
-            course.best, course.upto = cost, len(course.steps)
-
-    def _run_free(self, course: _Course) -> None:
-        """The fixes that nothing blocks: their rates only fall, so each is looked at again only on top of the heap.
+    def _run(self, given: Weights[float], done: int, opened: int) -> Sequence:
+        """Rates only fall, so each entry of the heap is looked at again only when it stands on top.
 
         The end comes early when even the best rate does not pay for the causes that no fix cures.
         """
-        weights, covers, seconds, repair, group = course.weights, self.covers, self.seconds, self.repair, self.group
-        help_seconds, shift, tiny = self.model.help_seconds, self.shift, course.tiny
-        heap = self._heap(course)
+        weights = list(given)
+        left = sum(weights)
+        course = _Course(weights, done, opened, left * TINY)
+        heap = self._fill(course)
+        covers, seconds, repair, shift, waited_for = self.covers, self.seconds, self.repair, self.shift, self.waited_for
+        help_seconds, first_group, tiny, steps = self.model.help_seconds, self.first_group, course.tiny, course.steps
         floor = -sum([weights[f] for f in self.never]) / help_seconds
-        spent, left, best = course.spent, course.left, course.best
+        spent, best, upto = 0.0, left * help_seconds, 0
         while heap:
             rate, a = heap[0]
             if rate >= floor:
                 break
-            if a < 0:
-                gained, lasts = self._prefix(weights, course.done, -1 - a)
-                now = -gained / lasts
-            else:
-                gained = 0.0
-                for f, s in covers[a]:
-                    gained += weights[f] * s
+            forced = a >= first_group
+            if forced:
+                lost, a = self._special(course)
+                spent += left * lost
+                if a < 0:
+                    continue
+            gained = 0.0
+            for f, s in covers[a]:
+                gained += weights[f] * s
+            if not forced:
                 now = -gained / seconds[a]
-            if now > rate:
-                if gained > tiny:
+                if now > rate and gained > tiny:
                     heapreplace(heap, (now, a))
-                else:
-                    heappop(heap)
-                continue
-            heappop(heap)
-            if a < 0:
-                self._open(course, -1 - a, heap)
-                spent += left * self.model.groups[-1 - a]
-                continue
+                    continue
+                heappop(heap)
+                if now > rate:
+                    continue
             spent += left * seconds[a]
             if repair[a]:
                 for f, _ in covers[a]:
@@ -180,73 +118,153 @@ class Ranker:
             for f, s in covers[a]:
                 weights[f] *= 1.0 - s
             left -= gained
-            course.steps.append(shift + a)
+            steps.append(shift + a)
+            if waited_for >> shift + a & 1:
+                self._passed(course, shift + a)
             if spent + left * help_seconds < best:
-                best, course.upto = spent + left * help_seconds, len(course.steps)
-        course.best = best
+                best, upto = spent + left * help_seconds, len(steps)
+        return Sequence(best, tuple(steps[:upto]))
 
-    def _heap(self, course: _Course) -> list[tuple[float, int]]:
-        """(-rate, fix) of what may come; a closed group stands as one entry, numbered -1 - group."""
-        weights, seconds, tiny = course.weights, self.seconds, course.tiny
+    def _fill(self, course: _Course) -> list[tuple[float, int]]:
+        """The heap of a course at its beginning."""
+        weights, seconds, heap, tiny = course.weights, self.seconds, course.heap, course.tiny
         undone = ~course.done >> self.shift
-        heap: list[tuple[float, int]] = []
-        closed: set[int] = set()
+        apart: set[int] = set()
+        for a in self.bound:
+            if undone >> a & 1 and self._waits(a, course.done):
+                apart.add(a)
+                self._push_way(course, a)
+        for g, members in enumerate(self.inside):
+            if members and not course.opened >> g & 1:
+                apart.update(members)
+                self._push_group(course, g)
         for a, cover in enumerate(self.covers):
-            if not undone >> a & 1:
-                continue
-            group = self.group[a]
-            if group >= 0 and not course.opened >> group & 1:
-                closed.add(group)
-                continue
-            chance = 0.0
-            for f, s in cover:
-                chance += weights[f] * s
-            if chance > tiny:
-                heap.append((-chance / seconds[a], a))
-        for group in closed:
-            gained, lasts = self._prefix(weights, course.done, group)
-            if gained > tiny:
-                heap.append((-gained / lasts, -1 - group))
+            if undone >> a & 1 and a not in apart:
+                chance = 0.0
+                for f, s in cover:
+                    chance += weights[f] * s
+                if chance > tiny:
+                    heap.append((-chance / seconds[a], a))
         heapify(heap)
         return heap
 
-    def _open(self, course: _Course, group: int, heap: list[tuple[float, int]]) -> None:
-        """Put a group's fixes into the heap, each on its own."""
+    def _special(self, course: _Course) -> tuple[float, int]:
+        """Deal with a group or a way on top of the heap: the seconds that it takes, and the fix to try at once or -1."""
+        rate, number = heappop(course.heap)
+        group, action = number - self.first_group, number - self.first_way
+        if action >= 0:
+            if course.done >> self.shift + action & 1 or not self._waits(action, course.done):
+                return 0.0, -1
+            self._push_way(course, action)
+        elif course.opened >> group & 1:
+            return 0.0, -1
+        else:
+            self._push_group(course, group)
+        if not course.heap or course.heap[0] != (rate, number):
+            return 0.0, -1
+        heappop(course.heap)
+        return self._begin_way(course, action) if action >= 0 else (self._open(course, group), -1)
+
+    def _begin_way(self, course: _Course, action: int) -> tuple[float, int]:
+        """Take the first step of the way to a fix: a check here, a fix by telling which."""
+        step = self._way(self.shift + action, course.done)[0]
+        taken = self.model.step(step)
+        spent = self._open(course, taken.group) if taken.group >= 0 else 0.0
+        if step >= self.shift:
+            # It also stands in the heap by itself; that entry goes, so that it is not tried twice.
+            course.heap[:] = [entry for entry in course.heap if entry[1] != step - self.shift]
+            heapify(course.heap)
+            return spent, step - self.shift
+        course.steps.append(step)
+        self._passed(course, step)
+        return spent + taken.seconds, -1
+
+    def _passed(self, course: _Course, step: int) -> None:
+        """Something that others wait for was done: put those that wait into the heap anew."""
+        course.done |= 1 << step
+        for a in self.bound:
+            if not self.closure[self.shift + a] >> step & 1 or course.done >> self.shift + a & 1:
+                continue
+            group = self.group[a]
+            if self._waits(a, course.done):
+                self._push_way(course, a)
+            elif group >= 0 and not course.opened >> group & 1:
+                self._push_group(course, group)
+            else:
+                heappush(course.heap, (-self._chance(course.weights, a) / self.seconds[a], a))
+
+    def _open(self, course: _Course, group: int) -> float:
+        """Open a group and put its fixes into the heap, each on its own; the seconds of opening."""
+        if course.opened >> group & 1:
+            return 0.0
         course.opened |= 1 << group
         for a in self.inside[group]:
-            if not course.done >> self.shift + a & 1:
-                heap.append((-self._chance(course.weights, a) / self.seconds[a], a))
-        heapify(heap)
+            if not course.done >> self.shift + a & 1 and not self._waits(a, course.done):
+                heappush(course.heap, (-self._chance(course.weights, a) / self.seconds[a], a))
+        return self.model.groups[group]
+
+    def _waits(self, action: int, done: int) -> bool:
+        return bool(self.model.actions[action].after & ~done)
+
+    def _push_group(self, course: _Course, group: int) -> None:
+        gained, spent = self._prefix(course.weights, course.done, group)
+        if gained > course.tiny:
+            heappush(course.heap, (-gained / spent, self.first_group + group))
+
+    def _push_way(self, course: _Course, action: int) -> None:
+        """A way counts by all its chances over all its time."""
+        gained, spent, opened = 0.0, 0.0, course.opened
+        for step in self._way(self.shift + action, course.done):
+            taken = self.model.step(step)
+            spent += max(taken.seconds, NO_TIME) + opening(self.model, opened, taken.group)
+            opened |= 1 << taken.group if taken.group >= 0 else 0
+            gained += self._chance(course.weights, step - self.shift) if step >= self.shift else 0.0
+        if gained > course.tiny:
+            heappush(course.heap, (-gained / spent, self.first_way + action))
+
+    def _way(self, step: int, done: int) -> list[int]:
+        """A step behind everything that it must still come after, in an order that can be walked."""
+        before = self.closure[step] & ~done
+        return [other for other in self.order if before >> other & 1] + [step]
+
+    def _chance(self, weights: Weights[float], action: int) -> float:
+        return sum([weights[f] * s for f, s in self.covers[action]])
 
     def _prefix(self, weights: Weights[float], done: int, group: int) -> tuple[float, float]:
         """(chance, time with the opening) of a group's best prefix."""
-        members = (a for a in self.inside[group] if not done >> self.shift + a & 1)
-        chances = ((self._chance(weights, a), self.seconds[a]) for a in members)
-        return _best_prefix(chances, self.model.groups[group])
+        free = (a for a in self.inside[group] if not done >> self.shift + a & 1 and not self._waits(a, done))
+        return _best_prefix(((self._chance(weights, a), self.seconds[a]) for a in free), self.model.groups[group])
 
     def ranked(self, weights: Weights[float], done: int, opened: int) -> list[tuple[float, int]]:
-        """Fixes that may come now with their chance over time, best first; a closed group's fixes by its best prefix."""
+        """Fixes that may come now with their chance over time, best first; a closed group's best by its best prefix."""
         out = []
         least = sum(weights) * TINY
+        led: set[int] = set()
         for a in range(len(self.covers)):
-            if done >> self.shift + a & 1 or self.model.actions[a].after & ~done:
+            if done >> self.shift + a & 1 or self._waits(a, done):
                 continue
             chance = self._chance(weights, a)
             if chance <= least:
                 continue
             seconds, group = self.seconds[a], self.group[a]
             if group >= 0 and not opened >> group & 1:
-                own = chance / (seconds + self.model.groups[group])
-                gained, lasts = self._prefix(weights, done, group)
-                out.append((max(own, gained / lasts) if self._leads(weights, done, a) else own, a))
-            else:
-                out.append((chance / seconds, a))
+                seconds += self.model.groups[group]
+                led.add(group)
+            out.append((chance / seconds, a))
+        if led:
+            out = [(self._led(rate, a, weights, done, led), a) for rate, a in out]
         return sorted(out, key=lambda pair: (-pair[0], pair[1]))
 
-    def _leads(self, weights: Weights[float], done: int, action: int) -> bool:
-        """Whether a fix is the one that its group's best prefix begins with."""
-        members = (a for a in self.inside[self.group[action]] if not done >> self.shift + a & 1)
-        return action == min(members, key=lambda a: (-self._chance(weights, a) / self.seconds[a], a))
+    def _led(self, rate: float, action: int, weights: Weights[float], done: int, closed: set[int]) -> float:
+        """The rate of a fix; of the first one inside a closed group that of the group's best prefix."""
+        group = self.group[action]
+        if group not in closed:
+            return rate
+        free = (a for a in self.inside[group] if not done >> self.shift + a & 1 and not self._waits(a, done))
+        if action != min(free, key=lambda a: (-self._chance(weights, a) / self.seconds[a], a)):
+            return rate
+        gained, spent = self._prefix(weights, done, group)
+        return gained / spent
 
 
 def closures(model: Model) -> list[int]:
@@ -265,16 +283,11 @@ def closures(model: Model) -> list[int]:
 
 def _best_prefix(members: Iterable[tuple[float, float]], opening_seconds: float) -> tuple[float, float]:
     """(chance, time) of the prefix with the best ratio, the members taken by chance over time."""
-    best = (0.0, max(opening_seconds, NO_TIME))
-    for gained, spent in _prefixes(members, opening_seconds):
-        if gained * best[1] > best[0] * spent:
-            best = (gained, spent)
-    return best
-
-
-def _prefixes(members: Iterable[tuple[float, float]], opening_seconds: float) -> Iterator[tuple[float, float]]:
-    gained, spent = 0.0, opening_seconds
+    best_gained, best_spent = 0.0, max(opening_seconds, NO_TIME)
+    gained, spent = 0.0, best_spent
     for chance, seconds in sorted(members, key=lambda pair: -pair[0] / pair[1]):
         gained += chance
         spent += seconds
-        yield gained, spent
+        if gained * best_spent > best_gained * spent:
+            best_gained, best_spent = gained, spent
+    return best_gained, best_spent

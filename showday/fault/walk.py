@@ -89,13 +89,37 @@ def next_ask(
 
     `facts` are conditions for `when`; `known` the sentence fields of the thing the walk is about.
     """
+    node = next_node(tree, answers, facts)
+    return help_ask(tree, known) if node is None else node_ask(tree, node, answers, known)
+
+
+def next_node(tree: Tree, answers: Answers, facts: Mapping[str, bool] | None = None) -> Node | None:
+    """The node that comes next in the author's order; None is help. What was put off once is offered before help."""
     order = _Order(tree, answers, facts or {})
-    found = order.scan(tree.walk, again=0)
-    if found is None or isinstance(found, Again):
-        found = order.scan(tree.walk, again=1)
-    if found is None or isinstance(found, Again):
-        return help_ask(tree, known)
-    return node_ask(tree, found, answers, known)
+    for again in (0, 1):
+        for entry in order.open(tree.walk, again):
+            node = order.meant(entry)
+            if node is None:
+                break
+            return node
+    return None
+
+
+def still_open(
+    tree: Tree, answers: Answers, facts: Mapping[str, bool] | None = None
+) -> tuple[tuple[Entry, Node], ...]:
+    """Every entry that would be asked in turn until help if none of them told anything, with the node that it is.
+
+    What is behind a check that is still open is not counted.
+    """
+    order = _Order(tree, answers, facts or {})
+    out = []
+    for entry in order.open(tree.walk, again=0):
+        node = order.meant(entry)
+        if node is None:
+            break
+        out.append((entry, node))
+    return tuple(out)
 
 
 def ask_for(tree: Tree, node_id: str, answers: Answers = (), known: Mapping[str, str] | None = None) -> Ask | None:
@@ -126,44 +150,31 @@ class _Order:
     """What still stands to be asked, given the answers."""
 
     def __init__(self, tree: Tree, answers: Answers, facts: Mapping[str, bool]) -> None:
-        self.tree = tree
+        self.nodes = {str(node.id): node for node in tree.nodes() if not isinstance(node, Leaf)}
         self.now = standing(tree, answers)
         self.off = put_off(answers)
         self.facts = facts
 
-    def scan(self, entries: Sequence[Entry], again: int) -> Node | Again | None:
-        """The first node of a list, or below, that is still to be asked; `again` counts the rounds before.
+    def meant(self, entry: Entry) -> Node | None:
+        """The node that an entry is; None is the call for help."""
+        return self.nodes.get(entry.again) if isinstance(entry, Again) else entry
 
-        An `Again` is the call for help, when that is what comes next.
-        """
+    def open(self, entries: Sequence[Entry], again: int) -> Iterator[Entry]:
+        """What is still to be asked of a list and below, in turn; `again` counts the rounds before."""
         for entry in firsts_first(entries):
-            found = self._look(entry, again)
-            if found is not None:
-                return found
-        return None
+            yield from self._open(entry, again)
 
-    def _look(self, entry: Entry, again: int) -> Node | Again | None:
-        node = self._meant(entry)
-        if isinstance(node, Again):
-            return node
-        if node is None or (not isinstance(node, Leaf) and not holds(node.when, self.facts)):
-            return None
-        id = id_of(node)
+    def _open(self, entry: Entry, again: int) -> Iterator[Entry]:
+        node = self.meant(entry)
+        if node is not None and not isinstance(node, Leaf) and not holds(node.when, self.facts):
+            return
+        id = HELP if node is None else id_of(node)
         answer = self.now.get(id)
-        if answer is None:
-            return node
-        if answer == CANT_NOW and self.off.get(id, 0) <= again:
-            return node
-        if not isinstance(entry, Check | Again) or (answer == CANT_NOW and not again):
-            return None
-        everything = answer in (CANT_NOW, DONT_KNOW)
-        return self.scan(_all_branches(entry) if everything else _branch(entry, answer), again)
-
-    def _meant(self, entry: Entry) -> Node | Again | None:
-        """The node itself; for the call for help the entry."""
-        if not isinstance(entry, Again):
-            return entry
-        return entry if entry.again == HELP else self.tree.node(entry.again)
+        if node is None or answer is None or (answer == CANT_NOW and self.off.get(id, 0) <= again):
+            yield entry
+        elif isinstance(entry, Check | Again) and (answer != CANT_NOW or again):
+            everything = answer in (CANT_NOW, DONT_KNOW)
+            yield from self.open(_all_branches(entry) if everything else _branch(entry, answer), again)
 
 
 def _branch(entry: Check | Again, answer: str) -> tuple[Entry, ...]:

@@ -156,7 +156,7 @@ class WalkTalk:
     def _change_to(self, fault: str) -> None:
         walk = self._session.state.walk
         step = self._session.state.planned(walk.step) if walk and walk.step else None
-        self._session.end_walk()
+        self._session.end_walk(moved_on=True)
         self._desk.open_walk(self._session, fault, step)
 
     def _help(self, ask: Ask) -> None:
@@ -238,6 +238,11 @@ def walk_fault(desk: Desk, session: Session, talk: Talk) -> None:
 
 def walk_summary(walk: WalkState) -> str:
     """How a walk ended, in a few words."""
-    how = {ev.RESTORED: "restored", ev.UNSOLVED: "not solved, help was asked for", ev.LEFT: "left without an end"}
+    how = {
+        ev.RESTORED: "restored",
+        ev.UNSOLVED: "not solved, help was asked for",
+        ev.LEFT: "left without an end",
+        ev.MOVED_ON: "looked for in another tree",
+    }
     answers = f"{len(walk.answers)} answer{'' if len(walk.answers) == 1 else 's'}"
     return f"{walk.title}: {how.get(walk.outcome, 'not ended')}, {answers}"

@@ -18,7 +18,7 @@ from showday.text.sentence import FIELD, fields_in, stray_braces
 TEXTS = ListOf(Text(), single=True)
 WHEN = Field("when", TEXTS, "conditions, all of which must hold: a word, or `not` and the word")
 CAUTIONS = Field("caution", TEXTS, "the danger, shown first")
-EACH = Field("for_each", Choice(rig_model.KINDS), "repeat for each of these in the rig")
+EACH = Field("for_each", Choice(rig_model.REPEATS), "repeat for each of these in the rig, or on the to-fix list")
 WHERE = Field("where", TEXTS, "only those for which this is so: `phantom`, `not spare`, `source is di`")
 UNTIL = Field("until", Text(), "the state wanted afterwards")
 WHY = Field("why", Text(), "one line of reason")

@@ -179,7 +179,11 @@ def _ended(book: Book, walk: WalkState, words: Words) -> str:
             cured = any(item.walk == walk.walk and item.closed for item in book.items.values())
             how += " (a workaround, cured since)" if cured else " (a workaround, not cured)"
         return how + (", but it came back" if walk.came_back else "")
-    ends = {ev.UNSOLVED: "not solved, help was called", ev.LEFT: "left without an end"}
+    ends = {
+        ev.UNSOLVED: "not solved, help was called",
+        ev.LEFT: "left without an end",
+        ev.MOVED_ON: "looked for in another tree",
+    }
     return ends.get(walk.outcome, "still open")
 
 

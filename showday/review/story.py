@@ -141,6 +141,7 @@ _ENDS = {
     ev.RESTORED: "the walk ended with sound",
     ev.UNSOLVED: "the walk ended unsolved, help was called",
     ev.LEFT: "the walk was left without an end",
+    ev.MOVED_ON: "the walk went on in another tree",
 }
 
 _SAYINGS: dict[type[ev.Event], Callable[[_Teller, Any], str]] = {

@@ -130,7 +130,21 @@ class Spare:
     place: Place = Place()
 
 
-Thing = Input | Mix | Transmitter | Pack | Load | Spare | Person
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Something on the to-fix list that the rig carries along; filled in by the program, not by the rig file."""
+
+    name: str
+    about: str = ""
+    """What it concerns."""
+    opened: str = ""
+    """The day it was opened."""
+    uses: str = ""
+    """The spare that it has used up."""
+    place: Place = Place()
+
+
+Thing = Input | Mix | Transmitter | Pack | Load | Spare | Person | Item
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +162,8 @@ class Rig:
     packs: tuple[Pack, ...] = ()
     loads: tuple[Load, ...] = ()
     spares: tuple[Spare, ...] = ()
+    items: tuple[Item, ...] = ()
+    """What is open on the to-fix list tonight."""
     place: Place = Place()
 
     def things(self, kind: str) -> tuple[Thing, ...]:
@@ -160,12 +176,16 @@ class Rig:
             "load": self.loads,
             "spare": self.spares,
             "person": self.people,
+            "item": self.items,
         }
         return lists.get(kind, ())
 
 
 KINDS = ("input", "mix", "transmitter", "pack", "load", "spare", "person")
-"""What steps can repeat for."""
+"""The lists of a rig file."""
+
+REPEATS = (*KINDS, "item")
+"""What steps can repeat for: those lists, and what is open on the to-fix list."""
 
 EMPTY = Rig(rig="no-rig")
 """The rig of someone who has not written one yet."""

@@ -128,6 +128,17 @@ SPARE = Table(
     bare="name",
     what="a spare",
 )
+ITEM = Table(
+    "item",
+    (
+        Field("name", Text(), "what is to be fixed", needed=True),
+        Field("about", Text(), "what it concerns"),
+        Field("opened", Text(), "the day it was opened"),
+        Field("uses", Text(), "the spare that it has used up"),
+    ),
+    model.Item,
+    what="an item of the to-fix list",
+)
 RIG = Table(
     "rig",
     (
@@ -154,6 +165,7 @@ LISTS = {
     "load": LOAD,
     "spare": SPARE,
     "person": PERSON,
+    "item": ITEM,
 }
 """The table of each kind of thing; sentence fields are `kind.field`."""
 

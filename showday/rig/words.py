@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields as dataclass_fields
 
-from showday.rig.model import KINDS, Input, Rig, Thing
+from showday.rig.model import KINDS, Input, Item, Rig, Thing
 from showday.text.fields import slug
 
 UNKNOWN = {
@@ -39,6 +39,10 @@ UNKNOWN = {
     "spare.name": "the spare",
     "spare.have": "what is carried",
     "spare.need": "what is needed",
+    "item.name": "the thing to fix",
+    "item.about": "the line it is on",
+    "item.opened": "an earlier show",
+    "item.uses": "its spare",
     "person.name": "the player",
     "person.plays": "their instrument",
     "rig.act": "the act",
@@ -96,6 +100,8 @@ def thing_id(kind: str, thing: Thing) -> str:
     """What names the thing in a step's key: an input's number, else its name as an id."""
     if isinstance(thing, Input) and thing.number is not None:
         return str(thing.number)
+    if isinstance(thing, Item):
+        return slug(thing.name)[:24].strip("-") or kind
     return slug(thing.name) or kind
 
 

@@ -9,9 +9,10 @@ RESULTS = (GOOD, FAULT, LATER, LEFT_OUT, NOT_HERE)
 """Results of a step: as wanted; not so; still owed; a decision, with a reason; does not apply."""
 
 COMPLETE, STOPPED = "complete", "stopped"
-RESTORED, UNSOLVED, LEFT = "restored", "unsolved", "left"
-WALK_ENDS = (RESTORED, UNSOLVED, LEFT)
-"""Ends of a fault walk: sound is back; help was called; the person went back without an end."""
+RESTORED, UNSOLVED, LEFT, MOVED_ON = "restored", "unsolved", "left", "moved on"
+WALK_ENDS = (RESTORED, UNSOLVED, LEFT, MOVED_ON)
+"""Ends of a fault walk: sound is back; help was called; the person went back without an end;
+the fault is looked for in another tree."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from typing import Any
 
 from showday.playbook import model
 from showday.playbook.conditions import fits, holds
-from showday.rig.model import Input, Rig, Thing
+from showday.rig.model import Input, Item, Rig, Thing
 from showday.rig.words import UNKNOWN, facts, named_things, people_of, rig_fields, thing_fields
 from showday.text.sentence import fill
 from showday.text.values import Span, span
@@ -199,6 +199,8 @@ def _about(kind: str, thing: Thing) -> str:
     """`input 3, Kick`, `mix Front`, `Pack 1`: the kind is not said twice."""
     if isinstance(thing, Input):
         return f"{kind} {thing.number}, {thing.name}"
+    if isinstance(thing, Item):
+        return thing.about or "to-fix item"
     return str(thing.name) if kind in thing.name.lower().split() else f"{kind} {thing.name}"
 
 

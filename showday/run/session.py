@@ -174,11 +174,14 @@ class Session:
             raise NotAllowed("No fault walk is open.")
         return self.record(ev.SoundRestored(walk.walk, ""))
 
-    def end_walk(self, cause: str = "") -> RunState:
-        """End the open fault walk; `cause` is its confirmed cause, empty when that is not known."""
-        return self.record(*self._walk_end(cause))
+    def end_walk(self, cause: str = "", *, moved_on: bool = False) -> RunState:
+        """End the open fault walk; `cause` is its confirmed cause, empty when that is not known.
 
-    def _walk_end(self, cause: str = "") -> list[ev.Event]:
+        `moved_on` when the fault is looked for in another tree from here: this walk then leaves nothing to fix.
+        """
+        return self.record(*self._walk_end(cause, moved_on))
+
+    def _walk_end(self, cause: str = "", moved_on: bool = False) -> list[ev.Event]:
         walk = self.state.walk
         if walk is None:
             raise NotAllowed("No fault walk is open.")
@@ -186,7 +189,8 @@ class Session:
         if cause:
             events.append(ev.CauseConfirmed(walk.walk, cause))
         asked_help = any(node == HELP for node, _ in walk.answers)
-        outcome = ev.RESTORED if walk.restored else ev.UNSOLVED if asked_help else ev.LEFT
+        outcome = ev.UNSOLVED if asked_help else ev.MOVED_ON if moved_on else ev.LEFT
+        outcome = ev.RESTORED if walk.restored else outcome
         events.append(ev.WalkEnded(walk.walk, outcome))
         return events
 

@@ -8,6 +8,7 @@ import signal
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, ClassVar
 
+from rich.text import Text
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.events import ScreenResume
@@ -15,7 +16,7 @@ from textual.screen import Screen
 
 from showday.errors import ShowdayError
 from showday.run import events as ev
-from showday.run.progress import current
+from showday.run.progress import completion_call, current
 from showday.run.state import FINISHED, READY
 from showday.text.safe import one_line
 from showday.tui import commands as cmd
@@ -111,7 +112,6 @@ class ShowdayApp(App[int]):
             while len(self.screen_stack) > 2:
                 self.pop_screen()
             self.screen.post_message(ScreenResume())
-            self.say("The example act. Nothing of it is kept.")
 
         self._or_say(swap)
 
@@ -155,7 +155,7 @@ class ShowdayApp(App[int]):
         walk = session.state.walk
         if walk is not None:
             step = session.state.planned(walk.step) if walk.step else None
-            session.end_walk()
+            session.end_walk(moved_on=True)
             if isinstance(self.screen, WalkScreen):
                 self.pop_screen()
         if step is None:
@@ -197,23 +197,24 @@ class ShowdayApp(App[int]):
 
         self.push_screen(WalkScreen(session, self.desk.tree_of(session.state)))
 
-    def walk_ended(self, session: Session) -> None:
+    def walk_ended(self, session: Session, said: str) -> None:
         """Close the screen of a fault walk that has ended; a run that held nothing else ends with it."""
         if not session.state.plan.steps:
             self._or_say(session.finish)
             self.session, self._below = self._below, None
-        self.go_back()
+        self.go_back(said)
 
     def leave_run(self) -> None:
         """Close the screens of a run; the next start offers to go on with it."""
         from showday.tui.screens.run import RunScreen
         from showday.tui.screens.walk import WalkScreen
 
+        said = _parting(self.session)
         self.session = self._below = None
         while isinstance(self.screen, (RunScreen, WalkScreen)) and len(self.screen_stack) > 2:
             self.pop_screen()
         if isinstance(self.screen, (RunScreen, WalkScreen)):
-            self.exit(0)
+            self._leave(said)
 
     def open_faults(self, step: PlannedStep) -> None:
         """The list of faults, for a step that is not as wanted."""
@@ -261,12 +262,17 @@ class ShowdayApp(App[int]):
 
         self.push_screen(HelpScreen(where))
 
-    def go_back(self) -> None:
-        """Close the screen on top; the last one closes the program."""
+    def go_back(self, said: str = "") -> None:
+        """Close the screen on top; the last one closes the program. `said` is shown where one gets to."""
         if len(self.screen_stack) > 2:
             self.pop_screen()
+            if said:
+                self.say(said)
         else:
-            self.exit(0)
+            self._leave(said)
+
+    def _leave(self, said: str) -> None:
+        self.exit(0, message=Text(one_line(said)) if said else None)
 
     # -- saying things -----------------------------------------------------------------------------------------
 
@@ -327,3 +333,12 @@ class ShowdayApp(App[int]):
             self.call_later(getattr(target, f"action_{command.action}"))
 
         return run
+
+
+def _parting(session: Session | None) -> str:
+    """The last line, on the person's own terminal."""
+    if session is None:
+        return ""
+    if session.state.phase == FINISHED:
+        return completion_call(session.state)
+    return "Everything is kept; `showday` goes on at the same step."

@@ -28,7 +28,7 @@ TOPIC_WORDS = {
 
 def rows(brief: Brief, unfolded: Collection[str]) -> list[Row]:
     """Every section, most needed first; `unfolded` are headings of long sections that are shown whole."""
-    leads = _leads(brief)
+    leads = leads_of(brief)
     made: list[Row] = []
     for title, lines in telling.sections(brief):
         if title == "Shows":
@@ -47,7 +47,7 @@ def rows(brief: Brief, unfolded: Collection[str]) -> list[Row]:
     return made or [Row("Nothing is noted about this venue yet. n notes something.", "dim")]
 
 
-def _leads(brief: Brief) -> dict[str, list[To]]:
+def leads_of(brief: Brief) -> dict[str, list[To]]:
     """Where the lines of a section lead, in their order."""
     return {
         "To fix, from here": [To(FIX, item.id) for item in brief.to_fix_here],

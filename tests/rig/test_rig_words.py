@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from showday.playbook.model import CONDITIONS
-from showday.rig.model import KINDS
+from showday.rig.model import REPEATS
 from showday.rig.reader import LISTS, REGIONS
 from showday.rig.words import UNKNOWN, facts, named_things, people_of, rig_fields, show, thing_fields
 from tests.support.world import rig_of
@@ -34,8 +34,8 @@ spares: [{name: DI, have: 1, need: 2}]
 def test_every_plain_word_is_of_something_that_is_there() -> None:
     for name in UNKNOWN:
         kind, _, field = name.partition(".")
-        assert kind in (*KINDS, "rig", "mains", "venue", "show")
-        if kind in KINDS:
+        assert kind in (*REPEATS, "rig", "mains", "venue", "show")
+        if kind in REPEATS:
             assert field in {f.name for f in LISTS[kind].fields}, name
 
 

@@ -8,6 +8,7 @@ import pytest
 from textual.pilot import Pilot
 
 from showday.desk import Desk
+from showday.memory import venue_brief
 from showday.review import telling
 from showday.run import events as ev
 from showday.run.touring import TOPICS, VenueNoted
@@ -69,16 +70,21 @@ async def test_every_section_of_the_brief_is_listed(desk: Desk) -> None:
         assert head(app).startswith("Old Mill (Aldford)\none show | last run ")
 
 
-async def test_rows_lead_to_items_and_runs_of_the_same_line(desk: Desk) -> None:
-    """The leads are kept beside the core's lines, so both must have the same order and length."""
+def test_every_line_that_leads_somewhere_has_its_lead(desk: Desk) -> None:
+    """The leads are kept beside the core's lines, so both must have the same headings and length."""
+    book = desk.book()
+    brief = venue_brief(desk.keeper, book, book.places()[0], desk.plan_of)
+    sections = dict(telling.sections(brief))
+    leads = view.leads_of(brief)
+    assert {title for title, to in leads.items() if to} == {"To fix, from here", "What failed here, and how it ended"}
+    assert all(len(to) == len(sections.get(title, [])) for title, to in leads.items())
+    assert "Shows" in sections
+
+
+async def test_what_failed_leads_to_its_run(desk: Desk) -> None:
     app = ShowdayApp(desk)
     async with app.run_test(size=SIZE, notifications=True) as pilot:
         await opened(pilot, app, desk)
-        brief = app.screen._brief  # type: ignore[attr-defined]
-        sections = dict(telling.sections(brief))
-        for title, leads in view._leads(brief).items():
-            assert len(leads) == len(sections.get(title, []))
-        assert "Shows" in sections
         await mark(pilot, "left as a fault")
         await press(pilot, "enter")
         await shown(pilot, PastRunScreen)
@@ -125,9 +131,7 @@ async def test_a_note_is_added_by_topic(desk: Desk, topic: str) -> None:
         await shown(pilot, TextModal)
         await press(pilot, "b a c k enter")
         await until(pilot, lambda: any(row.startswith("back (") for row in listed(app)))
-        assert desk.keeper.touring()[-1].event == VenueNoted(topic, "back") or any(
-            e.event == VenueNoted(topic, "back") for e in desk.keeper.touring()
-        )
+        assert VenueNoted(topic, "back") in [entry.event for entry in desk.keeper.touring()]
 
 
 async def test_an_item_is_closed_and_opened_again(desk: Desk) -> None:

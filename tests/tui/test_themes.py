@@ -65,6 +65,14 @@ async def through_all(app: ShowdayApp, look: Callable[[str], None]) -> None:
         look("caution")
         await press(pilot, "enter g")
         look("must")
+        await press(pilot, "f2")
+        await until(pilot, lambda: "Confirm a must step" in screen_text(app))
+        look("palette")
+        await press(pilot, "escape")
+        app.notify("A toast", markup=False)
+        app.notify("A warning", severity="warning", markup=False)
+        await until(pilot, lambda: "A warning" in screen_text(app))
+        look("toasts")
         await press(pilot, "g")
         look("what was said")
         await press(pilot, "m n")
@@ -97,7 +105,7 @@ async def test_every_letter_has_contrast(desk: Desk, theme: str) -> None:
         seen.append(name)
 
     await through_all(app, look)
-    assert len(seen) == 10
+    assert len(seen) == 12
 
 
 @pytest.mark.parametrize("theme", [SUN, STAGE])

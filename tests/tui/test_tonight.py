@@ -455,3 +455,60 @@ async def test_foreign_text_is_shown_as_it_is(
         await press(pilot, "enter")
         await shown(pilot, ChoiceModal)
         harmless(app)
+
+
+# -- moving the mark, and the example -----------------------------------------------------------------------
+
+
+async def test_the_mark_moves_by_plain_keys_and_passes_over_headings(clock: FakeClock) -> None:
+    app = ShowdayApp(a_desk(clock))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        assert marked(app) == "Enter tonight's venue"
+        await press(pilot, "j down j")
+        assert "Load-in" in marked(app)
+        await press(pilot, "k up")
+        assert "example act" in marked(app)
+        await press(pilot, "space")
+        assert marked(app) == "Runs of the past"
+
+
+async def test_the_mark_stays_when_a_question_is_left(clock: FakeClock) -> None:
+    desk = a_desk(clock)
+    a_show(desk)
+    answer_all(desk.start_run("load-in"), clock, ev.FAULT)
+    app = ShowdayApp(desk)
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        await mark(pilot, "Plug in the rack: fault")
+        await press(pilot, "enter")
+        await shown(pilot, ChoiceModal)
+        await press(pilot, "escape")
+        await shown(pilot, TonightScreen)
+        assert "Plug in the rack: fault" in marked(app)
+
+
+async def test_leaving_the_brief_while_it_is_read_does_no_harm(clock: FakeClock) -> None:
+    desk = a_desk(clock)
+    a_show(desk)
+    for _ in range(5):
+        answer_all(desk.start_run("line-check"), clock)
+    app = ShowdayApp(desk)
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        await pilot.pause()
+        app.simulate_key("v")
+        app.simulate_key("q")
+        await shown(pilot, TonightScreen)
+        await press(pilot, "v")
+        await shown(pilot, BriefScreen)
+
+
+async def test_the_example_act_is_offered_and_says_that_nothing_is_kept(clock: FakeClock) -> None:
+    desk = a_desk(clock)
+    app = ShowdayApp(desk)
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        await mark(pilot, "example act")
+        await press(pilot, "enter")
+        await until(pilot, lambda: "nothing of it is kept" in head(app))
+        assert any("Line check, alone" in row for row in listed(app))
+        await press(pilot, "1")
+        await shown(pilot, RunScreen)
+        assert desk.keeper.runs() == []

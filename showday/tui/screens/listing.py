@@ -63,8 +63,9 @@ class Listing(MessagePump):
         self.list.action_cursor_up()
 
     def action_more(self) -> None:
-        """One page down."""
+        """One page down, with the row that was reached on top, so that nothing is read twice."""
         self.list.action_page_down()  # type: ignore[no-untyped-call]
+        self.list.scroll_to_highlight(top=True)
 
     def action_page_up(self) -> None:
         """One page up."""

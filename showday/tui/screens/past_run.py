@@ -76,7 +76,9 @@ class PastRunScreen(Listing, ShowdayScreen[None]):
                 self.list.show(view.entry_rows(self._told), at)
             else:
                 self.list.show(view.step_rows(self._run, self._told, self._open, self._ends()), at)
-        keys = [choice("go-on", "its entries"), choice("show-list", "by step" if self._every else "every entry")]
+        every = self._every or self._run is None
+        keys = [] if every else [choice("go-on", "its entries")]
+        keys += [choice("show-list", "by step" if self._every else "every entry")] if self._run is not None else []
         keys += [choice("next"), choice("previous"), choice("more", "page")]
         self.query_one(KeyBar).show([*keys, choice("light"), choice("help"), choice("back")])
 

@@ -135,7 +135,7 @@ class RunScreen(Sitting):
             self.query_one("#answers", KeyBar).show(self.offer.keys())
             self.query_one("#keys", KeyBar).show([Choice(c.key, c.label, c.action) for c in keys])
             self._show_pane()
-            self.query_one("#stage", VerticalScroll).scroll_home(animate=False)
+            self.to_top()
 
     def _card(self) -> Card:
         step, cautions = self.step, self._cautions()

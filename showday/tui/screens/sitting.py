@@ -78,6 +78,12 @@ class Sitting(ShowdayScreen[None]):
         place.show([Line("warning", f"! {warning}")] if warning else [])
         place.display = bool(warning)
 
+    def to_top(self) -> None:
+        """Show the beginning of the card."""
+        stage = self.query_one("#stage", VerticalScroll)
+        if stage.scroll_y:
+            stage.scroll_home(animate=False)
+
     def on_screen_resume(self) -> None:
         """On the screen, for the first time or again; unless it is about to be left while interrupted."""
         if self.state.phase != INTERRUPTED and self.whole:

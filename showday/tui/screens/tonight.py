@@ -44,6 +44,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
         self._cured: list[str] = []
         self._broken = 0
         self._leaving = False
+        self._next: view.To | None = None
 
     def compose(self) -> ComposeResult:
         """The show above, the list, keys below."""
@@ -60,7 +61,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
         """On the screen, for the first time or again: read everything anew."""
         self._leaving = False
         self._broken = sum(1 for found in file_problems(self.desk) if found.errors)
-        self.show_all(anew=True)
+        self.show_all()
 
     # -- what it says ------------------------------------------------------------------------------------------
 
@@ -69,8 +70,8 @@ class TonightScreen(Listing, ShowdayScreen[None]):
         """The day that tonight belongs to."""
         return show_day(self.desk.world.clock.now()).isoformat()
 
-    def show_all(self, anew: bool = False) -> None:
-        """Read the evening and show it; `anew` puts the mark on what comes next, else it stays."""
+    def show_all(self) -> None:
+        """Read the evening and show it. The mark goes to what comes next when that has changed, else it stays."""
         with self.saying_why():
             desk = self.desk
             self._evening = evening(desk)
@@ -79,12 +80,16 @@ class TonightScreen(Listing, ShowdayScreen[None]):
             made = view.rows(self._evening, book, desk.tonight(), shows_of(desk, self.today), first, now)
             with self.showday.batch_update():
                 self._show_head()
-                self.list.show(made, view.next_of(self._evening) if anew and not first else None)
+                comes = None if first else view.next_of(self._evening)
+                self.list.show(made, comes if comes != self._next else None)
+                self._next = comes
                 self._show_keys(first)
 
     def _show_head(self) -> None:
         desk = self.desk
         lines = view.head_lines(desk.tonight(), desk.book(), desk.away(), desk.world.clock.now(), self.today)
+        if desk.example:
+            lines.append(Line("warning", "! The example act: nothing of it is kept"))
         if self._broken:
             files = "One file has" if self._broken == 1 else f"{self._broken} files have"
             lines.append(Line("warning", f"! {files} problems: p"))

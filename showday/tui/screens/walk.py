@@ -134,7 +134,7 @@ class WalkScreen(Sitting):
             keys = [Choice(c.key, c.label, c.action) for c in map(cmd.command, (*KEYS, "help", "back"))]
             self.query_one("#keys", KeyBar).show(keys)
             self._show_pane()
-            self.query_one("#stage", VerticalScroll).scroll_home(animate=False)
+            self.to_top()
 
     def _show_banner(self) -> None:
         lines = run_view.absence_lines(self.state)
@@ -311,9 +311,7 @@ class WalkScreen(Sitting):
             said = "Not solved: it is on the to-fix list."
         else:
             said = "Left; it is on the to-fix list." if ended.answers else ""
-        self.showday.walk_ended(self.session)
-        if said:
-            self.showday.say(said)
+        self.showday.walk_ended(self.session, said)
 
 
 _GO_ON = Choice("Enter", "I have read it", "go_on", "strong")

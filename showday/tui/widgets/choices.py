@@ -9,18 +9,17 @@ from rich.cells import cell_len
 from textual import events
 from textual.content import Content
 from textual.style import Style
-from textual.widget import Widget
 
 from showday.text.safe import one_line
 from showday.tui.lines import LONGEST, Choice
 from showday.tui.messages import ActionPressed
+from showday.tui.widgets.lines import Fitting
 
 
-class Pressable(Widget):
+class Pressable(Fitting):
     """Text whose parts call actions when they are clicked. Actions are ours, texts may be foreign."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"press--key", "press--text", "press--strong", "press--dim"}
-    DEFAULT_CSS = "Pressable { height: auto; }"
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -36,7 +35,7 @@ class Pressable(Widget):
         new = tuple(choices)
         if new != self._choices:
             self._choices = new
-            self.refresh(layout=True)
+            self.changed()
 
     def _part(self, choice: Choice, gap: str, text: str) -> Content:
         meta = Style.from_meta({"press": choice.action})

@@ -12,11 +12,27 @@ from showday.text.safe import one_line
 from showday.tui.lines import KINDS, LONGEST, Line
 
 
-class Lines(Widget):
+class Fitting(Widget):
+    """A widget of text that asks for a new layout only when it needs more or fewer rows than before."""
+
+    DEFAULT_CSS = "Fitting { height: auto; }"
+    _rows_needed = -1
+
+    def changed(self) -> None:
+        """Draw again; lay out again only when the number of rows changed."""
+        self.refresh()
+        self.clear_cached_dimensions()
+        width = self.content_size.width
+        rows = self.get_content_height(self.container_size, self.app.size, width) if width else -1
+        if rows < 0 or rows != self._rows_needed:
+            self.refresh(layout=True)
+        self._rows_needed = rows
+
+
+class Lines(Fitting):
     """Lines of text. One widget for all of them, so that a new step costs one repaint."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"lines--{kind}" for kind in KINDS}
-    DEFAULT_CSS = "Lines { height: auto; }"
 
     def __init__(self, lines: Sequence[Line] = (), *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -32,7 +48,7 @@ class Lines(Widget):
         new = tuple(lines)
         if new != self._lines:
             self._lines = new
-            self.refresh(layout=True)
+            self.changed()
 
     def render(self) -> Content:
         """The lines, each in the style of its kind."""

@@ -1,0 +1,121 @@
+"""The other goal: not the least expected time, but the best chance that sound is back within the next so many seconds.
+
+The same search with another value at its ends: there, fixes are tried by chance over time as long as they fit into what is
+left, or the likeliest one that fits comes first. Help counts when it can still come.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from showday.fault.diagnosis import SAME, Action, Belief, Model, available, opening
+from showday.fault.look import At, Look, Widths
+from showday.fault.sequence import Ranker
+
+CLEARLY = 0.01
+"""A step is clearly better when its chance is higher by this much: one show in a hundred (a choice of this program)."""
+WIDTHS: Widths = ((2, 3), (1, 2))
+"""Fixes and questions that are followed on the steps after the first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Deadline:
+    """The step that most likely restores sound in time."""
+
+    step: str
+    """Id of the step; empty for help."""
+    chance: float
+    """Chance that sound is back within the time, if it is taken now and time is used well after it."""
+    others: tuple[tuple[str, float], ...] = ()
+    """Every other step that may come now, with its chance, best first; an empty id is help."""
+
+    def clearly_better(self, step: str) -> bool:
+        """Whether another step (empty for help) is clearly worse when time is short, so that this should be said."""
+        return self.chance - dict(self.others).get(step, self.chance) >= CLEARLY
+
+
+def deadline(model: Model, belief: Belief, seconds: float) -> Deadline:
+    """The step with the best chance of restored sound within the next `seconds`. Contradiction as for `odds`."""
+    belief.odds()
+    search = _Search(model)
+    at = search.look.begin(belief)
+    priced = [(search.first(at, step, seconds) / at.mass, step) for step in available(model, belief)]
+    named = [(model.step_id(step), chance) for chance, step in priced]
+    named.append(("", 1.0 if model.help_seconds <= seconds else 0.0))
+    most = max(chance for _, chance in named)
+    best = next(i for i, (_, chance) in enumerate(named) if chance >= most * (1.0 - SAME))
+    (step, chance) = named.pop(best)
+    return Deadline(step, chance, tuple(sorted(named, key=lambda option: -option[1])))
+
+
+class _Search:
+    """Chances here are times mass: P(restored in time and everything so far)."""
+
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.ranker = Ranker(model)
+        self.look = Look(model, self.ranker)
+        self.shift = len(model.questions)
+
+    def first(self, at: At, step: int, left: float) -> float:
+        """With this step first."""
+        return self._with(at, step, left, WIDTHS)
+
+    def _value(self, at: At, left: float, widths: Widths) -> float:
+        if at.mass <= 0.0 or left <= 0.0:
+            return 0.0
+        if self.model.help_seconds <= left:
+            return at.mass
+        ranked = [a for _, a in self.ranker.ranked(at.weights, at.done, at.opened)]
+        best = self._tried(at, left, ranked)
+        if not widths or best >= at.mass * (1.0 - SAME):
+            return best
+        fixes, questions = widths[0]
+        steps = self.look.narrowing(at, questions) + [self.shift + a for a in ranked[:fixes]]
+        return max([best, *(self._with(at, step, left, widths[1:]) for step in steps)])
+
+    def _with(self, at: At, step: int, left: float, widths: Widths) -> float:
+        """With this step now, as far as it fits."""
+        taken = self.model.step(step)
+        after = left - taken.seconds - opening(self.model, at.opened, taken.group)
+        if after < 0.0:
+            return 0.0
+        cured = self._cured(at, taken, after) if isinstance(taken, Action) else 0.0
+        return cured + sum(self._value(child, after, widths) for child in self.look.after(at, step))
+
+    def _cured(self, at: At, fix: Action, after: float) -> float:
+        """Chance that a fix works; one that looks first must also have the time for its repair."""
+        return sum(w * s for w, s in zip(at.weights, fix.cures, strict=True)) if fix.repair <= after else 0.0
+
+    def _tried(self, at: At, left: float, ranked: list[int]) -> float:
+        """Fixes by chance over time, as long as they fit; or the likeliest that fits, then the others."""
+        if not ranked:
+            return 0.0
+        fitting = [a for a in ranked if self._lasts(at.opened, a) <= left]
+        if not fitting:
+            return 0.0
+        likeliest = max(fitting, key=lambda a: self._cured(at, self.model.actions[a], left))
+        orders = [fitting] if likeliest == fitting[0] else [fitting, [likeliest, *fitting]]
+        return max(self._in_turn(at, left, order) for order in orders)
+
+    def _in_turn(self, at: At, left: float, order: list[int]) -> float:
+        weights, opened, restored = list(at.weights), at.opened, 0.0
+        tried = set()
+        for a in order:
+            lasts = self._lasts(opened, a)
+            if a in tried or lasts > left:
+                continue
+            tried.add(a)
+            fix = self.model.actions[a]
+            left -= lasts - fix.repair
+            if fix.group >= 0:
+                opened |= 1 << fix.group
+            for f, s in self.ranker.covers[a]:
+                restored += weights[f] * s
+                weights[f] *= 1.0 - s
+        return restored
+
+    def _lasts(self, opened: int, action: int) -> float:
+        """Seconds until a fix has worked."""
+        fix = self.model.actions[action]
+        return fix.seconds + fix.repair + opening(self.model, opened, fix.group)

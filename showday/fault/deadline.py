@@ -6,6 +6,7 @@ left, or the likeliest one that fits comes first. Help counts when it can still 
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from showday.fault.diagnosis import SAME, Action, Belief, Model, available, opening
@@ -14,8 +15,13 @@ from showday.fault.sequence import Ranker
 
 CLEARLY = 0.01
 """A step is clearly better when its chance is higher by this much: one show in a hundred (a choice of this program)."""
-WIDTHS: Widths = ((2, 3), (1, 2))
+CANDIDATES = 6
+"""First steps that are looked at in full: the best at a glance."""
+NEAR: Widths = ((1, 2),)
+FAR: Widths = ((2, 3), (1, 2))
 """Fixes and questions that are followed on the steps after the first."""
+FEW = 30
+"""Causes and fixes up to which it is looked far ahead; with more of them that would take too long."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,39 +33,43 @@ class Deadline:
     chance: float
     """Chance that sound is back within the time, if it is taken now and time is used well after it."""
     others: tuple[tuple[str, float], ...] = ()
-    """Every other step that may come now, with its chance, best first; an empty id is help."""
+    """Other steps that were looked at, with their chances, best first; an empty id is help."""
 
     def clearly_better(self, step: str) -> bool:
         """Whether another step (empty for help) is clearly worse when time is short, so that this should be said."""
         return self.chance - dict(self.others).get(step, self.chance) >= CLEARLY
 
 
-def deadline(model: Model, belief: Belief, seconds: float) -> Deadline:
-    """The step with the best chance of restored sound within the next `seconds`. Contradiction as for `odds`."""
+def deadline(model: Model, belief: Belief, seconds: float, also: Collection[str] = ()) -> Deadline:
+    """The step with the best chance of restored sound within the next `seconds`.
+
+    `also` are steps that are looked at in full in any case, so that they can be compared. Contradiction when no cause is
+    possible.
+    """
     belief.odds()
-    search = _Search(model)
+    search = _Search(model, belief)
     at = search.look.begin(belief)
-    priced = [(search.first(at, step, seconds) / at.mass, step) for step in available(model, belief)]
-    named = [(model.step_id(step), chance) for chance, step in priced]
+    steps = available(model, belief)
+    glanced = sorted(((-search.first(at, step, seconds, ()), step) for step in steps))
+    chosen = {step for _, step in glanced[:CANDIDATES]} | {step for step in steps if model.step_id(step) in also}
+    named = [(model.step_id(s), search.first(at, s, seconds, search.widths) / at.mass) for s in sorted(chosen)]
     named.append(("", 1.0 if model.help_seconds <= seconds else 0.0))
     most = max(chance for _, chance in named)
     best = next(i for i, (_, chance) in enumerate(named) if chance >= most * (1.0 - SAME))
-    (step, chance) = named.pop(best)
+    step, chance = named.pop(best)
     return Deadline(step, chance, tuple(sorted(named, key=lambda option: -option[1])))
 
 
 class _Search:
     """Chances here are times mass: P(restored in time and everything so far)."""
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: Model, belief: Belief) -> None:
         self.model = model
+        fixes = sum(1 for step in range(len(model.questions), model.steps) if not belief.done >> step & 1)
+        self.widths = FAR if fixes + sum(1 for w in belief.weights if w > 0.0) <= FEW else NEAR
         self.ranker = Ranker(model)
         self.look = Look(model, self.ranker)
         self.shift = len(model.questions)
-
-    def first(self, at: At, step: int, left: float) -> float:
-        """With this step first."""
-        return self._with(at, step, left, WIDTHS)
 
     def _value(self, at: At, left: float, widths: Widths) -> float:
         if at.mass <= 0.0 or left <= 0.0:
@@ -72,10 +82,10 @@ class _Search:
             return best
         fixes, questions = widths[0]
         steps = self.look.narrowing(at, questions) + [self.shift + a for a in ranked[:fixes]]
-        return max([best, *(self._with(at, step, left, widths[1:]) for step in steps)])
+        return max([best, *(self.first(at, step, left, widths[1:]) for step in steps)])
 
-    def _with(self, at: At, step: int, left: float, widths: Widths) -> float:
-        """With this step now, as far as it fits."""
+    def first(self, at: At, step: int, left: float, widths: Widths) -> float:
+        """With this step now; nothing when it does not fit."""
         taken = self.model.step(step)
         after = left - taken.seconds - opening(self.model, at.opened, taken.group)
         if after < 0.0:

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
 from showday.errors import LogTrouble
-from showday.log.codec import TOURING_TYPES
+from showday.log.codec import TOURING_TYPES, WORDS
 from showday.log.lines import Lines, from_lines, to_lines
 from showday.log.records import EntryRefused, RunRecord, Snapshot, in_order, summarise
-from showday.run.events import Entry
+from showday.run.events import Entry, Event
 
 T = TypeVar("T")
 
@@ -34,6 +34,9 @@ class Store(Protocol):
         self, venue_ids: Collection[str] | None = None, unfinished: bool = False, limit: int | None = None
     ) -> list[RunRecord]:
         """Runs, newest first."""
+
+    def entries_of(self, kinds: Collection[str], venue_ids: Collection[str] | None = None) -> list[Entry]:
+        """Entries of some kinds, of these venues' runs or of all."""
 
     def text_of(self, hash: str) -> str | None:
         """The text of a snapshot."""
@@ -209,6 +212,12 @@ class Keeper:
                     held.append(record)
             held.sort(key=lambda record: (record.started, record.id), reverse=True)
         return held[:limit]
+
+    def events_of(self, kinds: Collection[type[Event]]) -> list[Entry]:
+        """Every entry whose event is of one of these kinds, unsaved ones among them, a stream's in order."""
+        words = [WORDS[kind] for kind in kinds]
+        held: list[Entry] = self._read(lambda log: log.entries_of(words), [])
+        return self._with_pending(held, lambda entry: type(entry.event) in kinds)
 
     def text_of(self, hash: str) -> str | None:
         """The text of a snapshot; None when there is none of this hash."""

@@ -100,8 +100,3 @@ def lessons(
             )
         )
     return out
-
-
-def spares_used(state_walks: Iterable[WalkState]) -> frozenset[str]:
-    """Spares that restored sound in these walks: they are in use and not offered again."""
-    return frozenset(walk.uses for walk in state_walks if walk.restored and walk.uses)

@@ -63,7 +63,7 @@ class Offer:
             raise NotAllowed("Another must.", f"Look, then {self.must_key} confirms this one.")
         return step
 
-    def keys(self) -> list[Choice]:
+    def choices(self) -> list[Choice]:
         """The keys that answer now, the first one first."""
         step = self.step
         if step is None:

@@ -45,7 +45,7 @@ def caution_card(step: PlannedStep, texts: tuple[str, ...]) -> Card:
     lines = [Line("title", "Before you begin")]
     for text in texts:
         lines += [GAP, Line("caution", f"! {text}")]
-    return Card(tuple(lines), (), (Line("why", f"then: {step.do}"),))
+    return Card(tuple(lines), (), (GAP, Line("why", f"then: {step.do}")))
 
 
 def absence_lines(state: RunState, idle: float = 0.0) -> list[Line]:

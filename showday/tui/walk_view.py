@@ -115,16 +115,16 @@ def cause_card(walk: WalkState, words: Words) -> Card:
 
 
 def cause_candidates(tree: Tree, ask: Ask | None) -> list[tuple[str, str]]:
-    """Causes to choose from, (id, words): those of what brought sound back first, then the rest."""
-    first = list(ask.causes) if ask else []
-    rest = [(str(name), str(cause.what)) for name, cause in tree.causes if name not in dict(first)]
-    return first or rest
+    """Causes to choose from, (id, words): those of what brought sound back, else every cause of the tree."""
+    if ask is not None and ask.causes:
+        return list(ask.causes)
+    return [(str(name), str(cause.what)) for name, cause in tree.causes]
 
 
 def cause_choices(candidates: Sequence[tuple[str, str]]) -> list[Choice]:
-    """The causes as rows, and that it is not known."""
+    """That it is not known, which is no shame, and the causes as rows."""
     rows = [Choice(str(n), what, f"choose({n})") for n, (_, what) in enumerate(candidates[:MOST], 1)]
-    return [*rows, Choice("d", "Not known", "dont_know", "strong")]
+    return [Choice("d", "Not known", "dont_know", "strong"), *rows]
 
 
 def list_rows(walk: WalkState, words: Words, here: str) -> list[tuple[str, str]]:

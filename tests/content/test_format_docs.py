@@ -43,6 +43,7 @@ SECTIONS = {
     "Fault tree": faults.TREE,
     "Node: check": faults.CHECK,
     "Node: fix": faults.FIX,
+    "Node: again": faults.AGAIN,
     "Cause": faults.CAUSE,
     "Rig": rigs.RIG,
 }

@@ -163,6 +163,31 @@ WRONG = [
     pytest.param(
         tree(ONE, head=HEAD.replace("help: Ask the house\n", "")), "1:1: the key 'help' is missing", id="no help"
     ),
+    pytest.param(
+        tree(ONE.replace("id: k", "id: k, tells: {c: a}")),
+        "9:32: 'c' is not an answer of this check",
+        id="tells, answer",
+    ),
+    pytest.param(
+        tree(ONE.replace("id: k", "id: k, tells: {a: e}")), "9:35: 'e' is not a cause of this tree", id="tells, cause"
+    ),
+    pytest.param(tree(ONE, "{again: l}"), "10:11: 'l' is not a node of this tree", id="again, no node"),
+    pytest.param(
+        tree(ONE, "{again: k}"), "10:3: 'k' is a check; write what follows its answers here", id="again, a check"
+    ),
+    pytest.param(
+        tree(ONE, "{again: k, answers: {x: {cause: c}}}"),
+        "10:24: 'x' is not an answer of the check 'k'",
+        id="again, no answer",
+    ),
+    pytest.param(
+        tree(ONE, "{again: k, answers: {a: []}}"), "10:24: the answer 'a' leads nowhere", id="again, no end"
+    ),
+    pytest.param(
+        tree(ONE, "{fix: Do, id: m, cures: c}", "{again: m, answers: {a: {cause: c}}}"),
+        "11:3: 'm' is no check; it has no answers",
+        id="again, a fix with answers",
+    ),
 ]
 
 

@@ -224,3 +224,46 @@ def test_the_outline_names_every_step_and_its_answers() -> None:
         "unmute",
     }
     assert set(made) == asked | {HELP}
+
+
+AGAIN = tree_of("""
+fault: f
+title: T
+heard_as: x
+help: Ask
+walk:
+  - check: Does it move?
+    id: moves
+    answers:
+      yes: {again: swap}
+      no:
+        - {check: Is it plugged?, id: plugged, answers: {yes: {fix: Swap it, id: swap, cures: c}, no: {cause: d}}}
+        - {again: help}
+        - {fix: Hit it, id: hit, cures: c}
+  - again: plugged
+    answers: {no: {fix: Plug it, id: plug, cures: d}}
+causes: {c: {what: C, cure: Cure c}, d: {what: D, cure: Cure d}}
+""")
+
+
+@pytest.mark.parametrize(
+    ("answers", "asked"),
+    [
+        pytest.param(["yes"], "moves swap", id="a fix that stands elsewhere"),
+        pytest.param(["yes", N], "moves swap plugged", id="a check that stands elsewhere"),
+        pytest.param(["yes", N, "no"], "moves swap plugged plug", id="with what follows it here"),
+        pytest.param(["yes", N, "yes"], "moves swap plugged help", id="or nothing that follows it here"),
+        pytest.param(["no", "yes", N], "moves plugged swap help", id="help before the end"),
+        pytest.param(["no", "no", N], "moves plugged cure:d help", id="help before the end, behind another"),
+        pytest.param(["no", "yes", CANT_NOW], "moves plugged swap swap", id="what was put off comes before help"),
+    ],
+)
+def test_a_node_that_stands_again_is_the_same_node(answers: list[str], asked: str) -> None:
+    given: list[tuple[str, str]] = []
+    for answer in answers:
+        given.append((next_ask(AGAIN, given).id, answer))
+    assert [*(id for id, _ in given), next_ask(AGAIN, given).id] == asked.split()
+
+
+def test_a_node_that_stands_again_is_one_in_the_outline() -> None:
+    assert [id for id, _ in outline(AGAIN)] == ["moves", "plugged", "swap", "cure:d", "hit", "plug", "help"]

@@ -32,7 +32,8 @@ sections:
 def told(script: str, plan: Plan = PLAN) -> tuple[list[str], RunState]:
     """Play a script of answers to the current step; the keys that stood before the person, and the state.
 
-    `g` good, `l` later, `f` fault, `o` left out, `>key` go to a step, `u` undo, `p` note the pause point as `(…)`.
+    `g` good, `l` later, `f` fault, `o` left out, `>key` go to a step, `s` show the current step, `u` undo,
+    `p` note the pause point as `(…)`.
     """
     session = Evening().start(plan)
     seen = []
@@ -40,8 +41,8 @@ def told(script: str, plan: Plan = PLAN) -> tuple[list[str], RunState]:
         if word.startswith(">"):
             session.go_to(word[1:])
             continue
-        if word == "u":
-            session.undo()
+        if word in "us":
+            session.undo() if word == "u" else session.show_current()
             continue
         if word == "p":
             seen.append(f"({pause_reached(session.state)})")
@@ -76,6 +77,7 @@ ORDERS = [
     pytest.param("l g g g g g g g g", "a1 a2 a3 b1 b2 a1 c1 c2 d1 -", id="all of it"),
     pytest.param("g u", "a1 a1", id="undo"),
     pytest.param("g g >d1 g >a3 g u", "a1 a2 d1 a3 a3", id="undo after a jump stands where it was undone"),
+    pytest.param("g g >d1 g >b1 g s u", "a1 a2 d1 b1 b1", id="undo when the next step is shown already"),
     pytest.param("g g g u u u", "a1 a2 a3 a1", id="undo all"),
     pytest.param("g u f u l", "a1 a1 a1 a2", id="undo and answer, again"),
 ]

@@ -64,7 +64,8 @@ def test_notes_are_kept_in_order() -> None:
     "event",
     [
         tour.VenueRenamed("x"), tour.VenueMerged("a"), tour.VenueNoted("note", "x"),
-        tour.ShowChanged("a", "2026-05-02"), tour.ShowAwayChanged(("Ada",)), tour.ToFixNoted("x"), tour.ToFixClosed(), tour.ToFixReopened(),
+        tour.ShowChanged("a", "2026-05-02"), tour.ShowAwayChanged(("Ada",)),
+        tour.ToFixNoted("x"), tour.ToFixClosed(), tour.ToFixReopened(),
     ],
     ids=lambda event: type(event).__name__,
 )  # fmt: skip

@@ -56,6 +56,7 @@ def test_it_paints_takes_keys_and_leaves(program: pexpect.spawn[str]) -> None:
     program.send("g")
     program.expect("all knobs at zero")
     program.send("q")
+    program.expect("goes on at the same step")
     program.expect("answers: 1")
     program.expect(pexpect.EOF)
     program.wait()

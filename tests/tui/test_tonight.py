@@ -1,4 +1,4 @@
-"""Tonight's screen: entering the show, beginning and going on with runs, what is owed and to fix."""
+"""Tonight's screen: entering the show, moving the mark, how it looks."""
 
 from __future__ import annotations
 
@@ -7,24 +7,18 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from showday.errors import LogTrouble
-from showday.log.keeper import Keeper
-from showday.log.store import Log
 from showday.run import events as ev
 from showday.run.touring import ShowChanged
-from showday.text.problem import Place, Problem
 from showday.tui.app import ShowdayApp
 from showday.tui.screens.away import AwayModal
 from showday.tui.screens.brief import BriefScreen
 from showday.tui.screens.entry import FactsModal, FieldModal, VenueModal
-from showday.tui.screens.modals import ChoiceModal, TextModal
-from showday.tui.screens.past_run import PastRunScreen
-from showday.tui.screens.problems import ProblemsScreen
+from showday.tui.screens.modals import ChoiceModal
 from showday.tui.screens.run import RunScreen
 from showday.tui.screens.tonight import TonightScreen
 from showday.tui.themes import THEMES
 from showday.tui.widgets.pick_list import PickList
-from tests.tui.evening import FakeClock, press, said, screen_text, until
+from tests.tui.evening import FakeClock, press, until
 from tests.tui.nights import (
     HOSTILE,
     SIZES,
@@ -211,192 +205,6 @@ async def test_the_brief_of_tonights_venue_is_one_key_away(clock: FakeClock) -> 
         await shown(pilot, BriefScreen)
         await press(pilot, "q")
         await shown(pilot, TonightScreen)
-
-
-# -- runs ----------------------------------------------------------------------------------------------------
-
-
-async def test_a_digit_begins_a_playbook_and_goes_on_with_it_later(clock: FakeClock) -> None:
-    desk = a_desk(clock)
-    a_show(desk)
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await press(pilot, "1")
-        await shown(pilot, RunScreen)
-        await press(pilot, "m q")
-        await shown(pilot, TonightScreen)
-        clock.advance(20 * 60)
-        rows = listed(app)
-        assert any("Load-in, at 2 of 2" in row and "next: Plug in the rack" in row for row in rows)
-        await press(pilot, "1")
-        await shown(pilot, RunScreen)
-        assert len(desk.keeper.runs()) == 1
-
-
-async def test_enter_alone_goes_on_with_what_was_left(clock: FakeClock) -> None:
-    desk = a_desk(clock)
-    a_show(desk)
-    desk.start_run("line-check")
-    clock.advance(3600)
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await until(pilot, lambda: "1 h ago" in marked(app))
-        await press(pilot, "enter")
-        await shown(pilot, RunScreen)
-        assert [type(e.event).__name__ for e in desk.keeper.entries(desk.keeper.runs()[0].id)][-2:] == [
-            "RunResumed",
-            "StepBegun",
-        ]
-
-
-async def test_after_a_complete_playbook_the_mark_is_on_the_next(clock: FakeClock) -> None:
-    desk = a_desk(clock)
-    a_show(desk)
-    answer_all(desk.start_run("load-in"), clock)
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await until(pilot, lambda: "Line check" in marked(app))
-        assert any("x Load-in" in row and "complete: 2 good" in row for row in listed(app))
-
-
-async def test_a_finished_run_is_looked_at_gone_back_into_or_run_again(clock: FakeClock) -> None:
-    desk = a_desk(clock)
-    a_show(desk)
-    answer_all(desk.start_run("load-in"), clock)
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await press(pilot, "1")
-        await shown(pilot, ChoiceModal)
-        await press(pilot, "1")
-        await shown(pilot, PastRunScreen)
-        await press(pilot, "q 1 2")
-        await shown(pilot, RunScreen)
-        assert desk.keeper.runs()[0].outcome == ""
-        await press(pilot, "enter q")
-        await shown(pilot, TonightScreen)
-        assert desk.keeper.runs()[0].outcome == ev.COMPLETE
-        clock.advance(60)
-        await press(pilot, "1 3")
-        await shown(pilot, RunScreen)
-        assert len(desk.keeper.runs()) == 2
-
-
-async def test_musts_owed_by_a_stopped_run_are_listed(clock: FakeClock) -> None:
-    desk = a_desk(clock)
-    a_show(desk)
-    session = desk.start_run("load-in")
-    session.answer(ev.LATER)
-    session.finish(ev.STOPPED)
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await until(pilot, lambda: "! Load-in: Meter the socket" in listed(app))
-        await mark(pilot, "Load-in: Meter")
-        await press(pilot, "enter")
-        await shown(pilot, ChoiceModal)
-        assert "MUST owed: Meter the socket" in screen_text(app)
-
-
-async def test_a_run_begun_before_the_venue_was_entered_is_still_tonights(clock: FakeClock) -> None:
-    desk = a_desk(clock)
-    desk.start_run("load-in")
-    a_show(desk)
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True):
-        assert any("Load-in, at 1 of 2" in row for row in listed(app))
-        assert "Left open at other shows" not in listed(app)
-
-
-async def test_runs_of_other_shows_are_apart(clock: FakeClock) -> None:
-    desk = a_desk(clock)
-    a_show(desk, "Harbour Hall", day="2026-04-01")
-    desk.start_run("load-in")
-    clock.advance(3 * 24 * 3600)
-    a_show(desk)
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        rows = listed(app)
-        assert any("Harbour Hall (Aldford) | 3 days ago" in row for row in rows)
-        assert any("Load-in" in row and "not begun" in row for row in rows)
-        await mark(pilot, "3 days ago")
-        await press(pilot, "enter")
-        await shown(pilot, RunScreen)
-
-
-async def test_a_playbook_that_is_not_for_tonight_says_so(clock: FakeClock) -> None:
-    book = "playbook: tent\ntitle: Tent\nwhen: [outdoors]\nsections: [{title: A, steps: [{id: a, do: Do it}]}]\n"
-    desk = a_desk(clock, playbooks=(book,))
-    venue = desk.add_venue("Old Mill")
-    desk.plan_show(venue, today(desk), facts=("not outdoors",))
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True):
-        assert any("not for tonight (outdoors)" in row for row in listed(app))
-
-
-# -- to fix, problems, trouble -------------------------------------------------------------------------------
-
-
-async def test_an_item_is_closed_with_words_and_opened_again(clock: FakeClock) -> None:
-    desk = a_desk(clock)
-    a_show(desk)
-    answer_all(desk.start_run("load-in"), clock, ev.FAULT)
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await mark(pilot, "Meter the socket: fault")
-        await press(pilot, "enter 1")
-        await shown(pilot, TextModal)
-        await press(pilot, "n e w enter")
-        await shown(pilot, TonightScreen)
-        await until(pilot, lambda: "To fix: 1" in listed(app))
-        assert [item.how for item in desk.book().items.values() if item.closed] == ["new"]
-        await press(pilot, "u")
-        await until(pilot, lambda: "To fix: 2" in listed(app))
-
-
-async def test_a_note_is_written_to_an_item(clock: FakeClock) -> None:
-    desk = a_desk(clock)
-    a_show(desk)
-    answer_all(desk.start_run("load-in"), clock, ev.FAULT)
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await mark(pilot, "Meter the socket: fault")
-        await press(pilot, "enter 2 o d d enter")
-        await until(pilot, lambda: any("Meter" in row and row.endswith("; odd") for row in listed(app)))
-
-
-async def test_problems_in_files_are_counted_and_one_key_away(clock: FakeClock) -> None:
-    desk = a_desk(clock)
-    desk.library.problems += [
-        Problem("/own/a.yaml", Place(3, 4), "unknown key 'titel'", "title"),
-        Problem("/own/b.yaml", Place(1, 1), "no sections"),
-        Problem("/own/c.yaml", Place(1, 1), "over 9 items", warning=True),
-    ]
-    app = ShowdayApp(desk)
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        assert "! 2 files have problems: p" in head(app)
-        await press(pilot, "p")
-        await shown(pilot, ProblemsScreen)
-
-
-async def test_a_log_that_cannot_be_written_is_said_with_what_to_do(clock: FakeClock) -> None:
-    def locked() -> Log:
-        raise LogTrouble("The log is locked.", "Close the other program.")
-
-    app = ShowdayApp(a_desk(clock, keeper=Keeper(locked)))
-    async with app.run_test(size=SIZE, notifications=True):
-        assert "The log is locked; nothing is saved now." in head(app)
-        assert "Close the other program." in head(app)
-
-
-async def test_one_q_too_many_does_not_end_the_evening(clock: FakeClock) -> None:
-    app = ShowdayApp(a_desk(clock))
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await press(pilot, "q")
-        assert "Once more" in said(app)
-        await press(pilot, "j q")
-        assert app.is_running and isinstance(app.screen, TonightScreen)
-        await press(pilot, "q")
-        await until(pilot, lambda: app._exit)
-    assert app.return_value == 0
 
 
 # -- how it looks --------------------------------------------------------------------------------------------

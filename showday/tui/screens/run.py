@@ -132,7 +132,7 @@ class RunScreen(Sitting):
             self.query_one("#card", StepCard).show(self._card())
             self._show_banner()
             self.show_standing()
-            self.query_one("#answers", KeyBar).show(self.offer.keys())
+            self.query_one("#answers", KeyBar).show(self.offer.choices())
             self.query_one("#keys", KeyBar).show([Choice(c.key, c.label, c.action) for c in keys])
             self._show_pane()
             self.to_top()

@@ -121,9 +121,9 @@ class Sitting(ShowdayScreen[None]):
         ask_who_is_away(self.showday, self.session, self.show_all)
 
     def action_more(self) -> None:
-        """One page on in a long text; from its end back to its beginning."""
-        stage = self.query_one("#stage", VerticalScroll)
-        if stage.scroll_y >= stage.max_scroll_y:
-            stage.scroll_home(animate=False)
-        else:
-            stage.scroll_page_down(animate=False)
+        """One page on in whatever is longer than its place; from its end back to its beginning."""
+        for box in self.query(VerticalScroll):
+            if box.scroll_y >= box.max_scroll_y:
+                box.scroll_home(animate=False)
+            else:
+                box.scroll_page_down(animate=False)

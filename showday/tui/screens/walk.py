@@ -101,7 +101,8 @@ class WalkScreen(Sitting):
                 yield StepCard(id="card")
                 yield Lines(id="answered")
             yield RowList(id="pane", focusable=False)
-        yield Choices(id="rows")
+        with VerticalScroll(id="rows-box", can_focus=False):
+            yield Choices(id="rows")
         yield KeyBar(rows=2, id="others")
         yield Lines(id="said")
         yield KeyBar(rows=2, id="keys")
@@ -232,7 +233,7 @@ class WalkScreen(Sitting):
                 return
             ask = self._asked()
             if ask.kind != "check":
-                raise NotAllowed("This is something to do.", "1 sound is back, 2 no change, c can't do that now.")
+                raise NotAllowed("This is something to do.", "1, 2 or c answers it.")
             self._answer(ask, DONT_KNOW)
 
     def action_cant_now(self) -> None:

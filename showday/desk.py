@@ -84,10 +84,10 @@ class Desk:
 
     def set_away(self, people: Sequence[str], session: Session | None = None) -> None:
         """Say who is not here, for tonight's show and for the run that is open."""
+        if session is not None:
+            session.record(ev.AwayChanged(tuple(people)))  # first, for this one can be refused
         if self.show:
             self.record(self.show, tour.ShowAwayChanged(tuple(people)))
-        if session is not None:
-            session.record(ev.AwayChanged(tuple(people)))
 
     # -- runs --------------------------------------------------------------------------------------------------
 

@@ -68,6 +68,7 @@ _REFUSED = {
 }
 """What to tell a person whose event the phase does not take, and what to do."""
 
+_KNOWN = frozenset(ev.RUN_EVENTS)
 UNDOABLE = (ev.StepAnswered, ev.ReadingTaken, ev.NoteAdded, ev.RunFinished)
 UNDOABLE_IN_WALK = (ev.WalkAnswered, ev.SoundRestored, ev.CauseConfirmed, ev.NoteAdded)
 
@@ -165,10 +166,14 @@ def begin(run: str, plan: Plan) -> RunState:
 
 
 def replay(run: str, plan: Plan, entries: Iterable[ev.Entry]) -> RunState:
-    """The state after all entries; NotAllowed when they do not fit."""
+    """The state after all entries; NotAllowed when they do not fit.
+
+    Events of a newer program are passed over: what this one understands is read, and nothing is lost from the log.
+    """
     state = begin(run, plan)
     for entry in entries:
-        state = apply(state, entry)
+        if type(entry.event) in _KNOWN:
+            state = apply(state, entry)
     return state
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from showday.run import events as ev
 from showday.run.followups import followups
 from showday.run.plan import NO_PLAN
-from showday.run.state import RunState, apply, begin
+from showday.run.state import RunState, apply, begin, replay
 
 
 def entry(number: int, event: ev.Event) -> ev.Entry:
@@ -28,3 +30,16 @@ def test_moving_on_opens_no_item_and_leaving_does() -> None:
         after = apply(before, entry(9, event))
         items[outcome] = [item.text for _, item in followups(before, after, event)]
     assert items == {ev.MOVED_ON: [], ev.LEFT: ["Hum: not solved"]}
+
+
+@dataclass(frozen=True, slots=True)
+class FromTomorrow(ev.Event):
+    """An event that this program does not know yet."""
+
+    what: str = ""
+
+
+def test_an_event_of_a_newer_program_does_not_hide_the_rest_of_a_run() -> None:
+    events = (ev.RunStarted("", "", "plan"), FromTomorrow("x"), ev.NoteAdded("still here"))
+    state = replay("run", NO_PLAN, [entry(number, event) for number, event in enumerate(events)])
+    assert state.notes == ("still here",)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 _SLOW = [HealthCheck.too_slow]
@@ -12,3 +13,8 @@ settings.register_profile(
 )
 settings.register_profile("search", deadline=None, max_examples=2000, suppress_health_check=_SLOW)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """`--update-snapshots` writes what the screens say now; look at the difference before you keep it."""
+    parser.addoption("--update-snapshots", action="store_true", help="write the stored screens anew")

@@ -113,9 +113,7 @@ class Adviser:
         kept = [(n, a) for n, a in answers if not (forgive and a == CANT_NOW and off[n] == 1)]
         return evidence(self.model, kept, self.invalid)
 
-    def _second_round(
-        self, answers: Answers, suggestion: Suggestion, belief: Belief
-    ) -> tuple[Suggestion, Belief]:
+    def _second_round(self, answers: Answers, suggestion: Suggestion, belief: Belief) -> tuple[Suggestion, Belief]:
         again = self._belief(answers, forgive=True)
         if again.done == belief.done or again.mass <= 0.0:
             return suggestion, belief

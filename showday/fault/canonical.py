@@ -57,7 +57,11 @@ def _refined(model: Model, held: _Colouring, rows: Sequence[_Rows]) -> _Colourin
             for cause, chance in row:
                 seen[cause].append((colour, view, chance))
         group = model.step(index).group
-        around = (tuple(sorted(before[index])), tuple(sorted(behind[index])), held.groups[group] if group >= 0 else -1)
+        around = (
+            tuple(sorted(before[index])),
+            tuple(sorted(behind[index])),
+            held.groups[group] if group >= 0 else -1,
+        )
         steps.append((colour, tuple(sorted(views)), around))
     causes = [(held.causes[cause], tuple(sorted(views))) for cause, views in enumerate(seen)]
     inside: list[list[int]] = [[] for _ in model.groups]

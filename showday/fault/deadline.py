@@ -50,7 +50,7 @@ def deadline(model: Model, belief: Belief, seconds: float, also: Collection[str]
     search = _Search(model, belief)
     at = search.look.begin(belief)
     steps = available(model, belief)
-    glanced = sorted(((-search.first(at, step, seconds, ()), step) for step in steps))
+    glanced = sorted((-search.first(at, step, seconds, ()), step) for step in steps)
     chosen = {step for _, step in glanced[:CANDIDATES]} | {step for step in steps if model.step_id(step) in also}
     named = [(model.step_id(s), search.first(at, s, seconds, search.widths) / at.mass) for s in sorted(chosen)]
     named.append(("", 1.0 if model.help_seconds <= seconds else 0.0))

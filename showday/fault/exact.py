@@ -23,6 +23,7 @@ from showday.fault.diagnosis import (
     opening,
 )
 
+
 class TooLarge(ShowdayError):
     """The budget of states was used up before the optimum was known."""
 

@@ -174,7 +174,9 @@ class Look:
             return asked[0][1]
         return run.steps[0] if run.steps else None
 
-    def _followed(self, at: At, widths: Widths, asked: list[tuple[float, int]], below: float) -> list[tuple[float, int]]:
+    def _followed(
+        self, at: At, widths: Widths, asked: list[tuple[float, int]], below: float
+    ) -> list[tuple[float, int]]:
         """(price, step) of the steps that are followed and may be below a price."""
         fixes, questions = widths[0]
         steps = [q for _, q in asked[:questions]]

@@ -99,7 +99,9 @@ CHECK = Table(
         TAKES,
         Field("answers", MapOf(_BRANCH, least=2, what="answer"), "answer → what follows it", needed=True),
         Field("sure", fields.number(0.5, 1), "how far the answer can be trusted"),
-        Field("tells", MapOf(_IDS, what="answer"), "answer → the causes that give it; not given: those its branch names"),
+        Field(
+            "tells", MapOf(_IDS, what="answer"), "answer → the causes that give it; not given: those its branch names"
+        ),
         _INVALIDATES,
         *_ORDER,
         WHEN,

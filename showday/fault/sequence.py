@@ -86,7 +86,13 @@ class Ranker:
         left = sum(weights)
         course = _Course(weights, done, opened, left * TINY)
         heap = self._fill(course)
-        covers, seconds, repair, shift, waited_for = self.covers, self.seconds, self.repair, self.shift, self.waited_for
+        covers, seconds, repair, shift, waited_for = (
+            self.covers,
+            self.seconds,
+            self.repair,
+            self.shift,
+            self.waited_for,
+        )
         help_seconds, first_group, tiny, steps = self.model.help_seconds, self.first_group, course.tiny, course.steps
         floor = -sum([weights[f] for f in self.never]) / help_seconds
         spent, best, upto = 0.0, left * help_seconds, 0

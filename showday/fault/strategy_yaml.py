@@ -50,7 +50,9 @@ class _Writer:
             self.nodes.setdefault(id_of(node), node)
         self.ids = list(self.nodes)
         self.masks = constraints(tree, self.ids)
-        self.firsts = _leading(strategy, {id_of(node) for node in tree.walk if isinstance(node, Check | Fix) and node.first})
+        self.firsts = _leading(
+            strategy, {id_of(node) for node in tree.walk if isinstance(node, Check | Fix) and node.first}
+        )
         self.undone = set(_undone(strategy, self.nodes))
         self.written: set[str] = set()
 

@@ -92,15 +92,22 @@ class Terminal:
         assert found is not None
         return found.end()
 
-    def _read(self, seconds: float) -> None:
+    def until_quiet(self, seconds: float) -> None:
+        """Read until the program has written nothing for so long."""
+        while not self._ended and self._read(seconds):
+            pass
+
+    def _read(self, seconds: float) -> bool:
+        """Read what comes within so many seconds; whether anything came."""
         try:
             data = self._program.read_nonblocking(65536, timeout=seconds)
         except pexpect.TIMEOUT:
-            return
+            return False
         except pexpect.EOF:
             self._ended = True
-            return
+            return False
         self.raw += data
+        return True
 
     # -- acting ----------------------------------------------------------------------------------------------------
 

@@ -17,7 +17,7 @@ from showday.text.safe import one_line
 KINDS = ("playbook", "fault", "rig")
 """Kinds of files, each named by its first key."""
 
-_NAMED = re.compile(rb"""^\{?\s*["']?(playbook|fault|rig)["']?[ \t]*:""", re.M)
+_NAMED = re.compile(rb"""^\{?\s*["']?(playbook|fault|rig|evening)["']?[ \t]*:""", re.M)
 _HINT = re.compile(rb"^(sections|walk|causes|heard_as|inputs|mixes|transmitters|packs|people|loads)[ \t]*:", re.M)
 _HINTS = {b"sections": "playbook", b"walk": "fault", b"causes": "fault", b"heard_as": "fault"}
 _NOT_TOLD = "cannot tell what this file is; let its first line be 'playbook: ID', 'fault: ID' or 'rig: ID'"
@@ -29,7 +29,7 @@ class Report:
 
     file: str
     kind: str
-    """`playbook`, `fault`, `rig`, or empty when it cannot be told."""
+    """`playbook`, `fault`, `rig`, `evening` (a script of the example act), or empty when it cannot be told."""
     problems: tuple[Problem, ...] = ()
     unreadable: str = ""
     """Why the file could not even be read; empty when it was."""
@@ -138,6 +138,10 @@ def _problems(kind: str, source: bytes, path: Path, known: set[str]) -> list[Pro
         from showday.rig.reader import read_rig
 
         problems = read_rig(source, str(path))[1]
+    elif kind == "evening":
+        from showday.demo.script import read_evening
+
+        problems = read_evening(source, str(path))[1]
     else:
         from showday.text.reader import read_yaml
 

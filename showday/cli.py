@@ -108,7 +108,8 @@ def _add_check(commands: _Commands[_Parser]) -> None:
         "files", nargs="*", metavar="FILE", help="files or folders; your own and the shipped ones when none"
     )
     check.add_argument("--schema", choices=("playbook", "fault", "rig"), help="print the JSON Schema of such a file")
-    check.add_argument("--json", action="store_true", help="print the problems as JSON")
+    check.add_argument("--order", choices=("text", "yaml"), help="print the computed order of one fault tree")
+    check.add_argument("--json", action="store_true", help="print problems and prices as JSON")
 
 
 def _add_log(commands: _Commands[_Parser]) -> None:

@@ -30,13 +30,34 @@ def do_check(args: argparse.Namespace) -> int:
     if args.schema:
         show_json(checking.schema(args.schema))
         return 0
+    if args.order:
+        return _print_order(args)
     files, empty = checking.named_files(map(Path, args.files))
     reports = [*empty, *checking.check_files(files if args.files else checking.usual_files())]
+    prices = _prices(args.files)
     if args.json:
-        show_json(checking.as_data(reports))
+        show_json({**checking.as_data(reports), "prices": [data for _, data in prices]})
     else:
-        show("\n".join(checking.as_lines(reports)))
+        show("\n".join([*checking.as_lines(reports), *(line for line, _ in prices)]))
     return checking.exit_code(reports)
+
+
+def _prices(named: list[str]) -> list[tuple[str, dict[str, Any]]]:
+    """Prices of the trees that were named one by one; whole folders are only read."""
+    from showday.pricing import priced
+
+    found = (priced(path) for path in map(Path, named) if path.is_file())
+    return [price for price in found if price is not None]
+
+
+def _print_order(args: argparse.Namespace) -> int:
+    from showday.errors import ShowdayError
+    from showday.pricing import computed_order
+
+    if len(args.files) != 1:
+        raise ShowdayError("Name one fault tree whose order is to be printed.")
+    show(computed_order(Path(args.files[0]), args.order).rstrip("\n"))
+    return 0
 
 
 def do_brief(args: argparse.Namespace) -> int:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from showday.fault.choose import Chooser, Suggestion
 from showday.fault.compile import SOMETHING_ELSE, compile_tree, invalidations
+from showday.fault.deadline import deadline
 from showday.fault.diagnosis import FAILED, Belief, Contradiction, Model, begin, evidence
 from showday.fault.learn import Learned
 from showday.fault.model import Tree
@@ -57,6 +58,16 @@ class Advice:
     """Said when the answers contradict each other: the advice then goes on as if nothing had been answered."""
 
 
+@dataclass(frozen=True, slots=True)
+class Hurry:
+    """What is likelier to bring sound back in the time that is left, when that is another step."""
+
+    step: str
+    chance: float
+    instead_of: float
+    """The chance with the advised step."""
+
+
 class Adviser:
     """Advice over one tree in one walk."""
 
@@ -81,9 +92,28 @@ class Adviser:
             self.model = _without(self.model, kept)
         self.chooser = Chooser(self.model)
         self.invalid = invalidations(tree)
+        self._given: dict[tuple[tuple[str, str], ...], Advice] = {}
 
     def advise(self, answers: Answers) -> Advice:
-        """The next step after these answers."""
+        """The next step after these answers; the same answers always get the same advice."""
+        key = tuple(answers)
+        if key not in self._given:
+            self._given[key] = self._advise(answers)
+        return self._given[key]
+
+    def in_time(self, answers: Answers, seconds: float) -> Hurry | None:
+        """The step that is clearly likelier to bring sound back within so many seconds; None when it is the same."""
+        advised = self.advise(answers).step
+        step = "" if advised == HELP else advised
+        belief = self._belief(answers)
+        if belief.mass <= 0.0:
+            return None
+        found = deadline(self.model, belief, seconds, also=[step])
+        if found.step in (step, "") or not found.clearly_better(step):
+            return None
+        return Hurry(found.step, found.chance, dict(found.others).get(step, 0.0))
+
+    def _advise(self, answers: Answers) -> Advice:
         trouble = ""
         belief = self._belief(answers)
         try:

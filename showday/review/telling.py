@@ -74,7 +74,8 @@ def _because(text: str) -> str:
 def _item(item: ToFix) -> str:
     about = f" ({item.about})" if item.about else ""
     uses = f"; used up: {item.uses}" if item.uses else ""
-    notes = f"; {'; '.join(item.notes)}" if item.notes else ""
+    notes = f"; {item.likely()}" if item.odds else ""
+    notes += f"; {'; '.join(item.notes)}" if item.notes else ""
     return f"{item.opened[:10]}  {item.text}{about}{uses}{notes}"
 
 

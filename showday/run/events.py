@@ -150,6 +150,8 @@ class WalkEnded(Event):
 
     walk: str
     outcome: str
+    odds: tuple[tuple[str, float], ...] = ()
+    """What was still likely then, cause in words and chance: kept for whoever looks for the cause later."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 
 from showday.run import events as ev
 from showday.run.state import RunState, WalkState
@@ -22,7 +23,7 @@ def followups(before: RunState, after: RunState, event: ev.Event) -> list[tuple[
     if isinstance(event, ev.WalkEnded):
         walk = after.walks[-1]
         text = _walk_text(walk)
-        return [(item_id(after.run, walk.walk), _opened(after, text, walk))] if text else []
+        return [(item_id(after.run, walk.walk), _opened(after, text, walk, event.odds))] if text else []
     if isinstance(event, ev.CameBack):
         walk = next(w for w in after.walks if w.walk == event.walk)
         text = f"{walk.title}: fixed, but it came back"
@@ -54,8 +55,9 @@ def _open_faults(state: RunState) -> list[tuple[str, ToFixOpened]]:
     return made
 
 
-def _opened(state: RunState, text: str, walk: WalkState) -> ToFixOpened:
-    return _item(state, text, walk.about, walk.walk, walk.uses)
+def _opened(state: RunState, text: str, walk: WalkState, odds: tuple[tuple[str, float], ...] = ()) -> ToFixOpened:
+    item = _item(state, text, walk.about, walk.walk, walk.uses)
+    return replace(item, fault=walk.fault, odds=odds)
 
 
 def _item(state: RunState, text: str, about: str, walk: str = "", uses: str = "") -> ToFixOpened:

@@ -174,14 +174,19 @@ class Session:
             raise NotAllowed("No fault walk is open.")
         return self.record(ev.SoundRestored(walk.walk, ""))
 
-    def end_walk(self, cause: str = "", *, moved_on: bool = False) -> RunState:
+    def end_walk(
+        self, cause: str = "", *, moved_on: bool = False, odds: tuple[tuple[str, float], ...] = ()
+    ) -> RunState:
         """End the open fault walk; `cause` is its confirmed cause, empty when that is not known.
 
         `moved_on` when the fault is looked for in another tree from here: this walk then leaves nothing to fix.
+        `odds` are the causes still likely, in words, kept with what is left to fix.
         """
-        return self.record(*self._walk_end(cause, moved_on))
+        return self.record(*self._walk_end(cause, moved_on, odds))
 
-    def _walk_end(self, cause: str = "", moved_on: bool = False) -> list[ev.Event]:
+    def _walk_end(
+        self, cause: str = "", moved_on: bool = False, odds: tuple[tuple[str, float], ...] = ()
+    ) -> list[ev.Event]:
         walk = self.state.walk
         if walk is None:
             raise NotAllowed("No fault walk is open.")
@@ -191,7 +196,7 @@ class Session:
         asked_help = any(node == HELP for node, _ in walk.answers)
         outcome = ev.UNSOLVED if asked_help else ev.MOVED_ON if moved_on else ev.LEFT
         outcome = ev.RESTORED if walk.restored else outcome
-        events.append(ev.WalkEnded(walk.walk, outcome))
+        events.append(ev.WalkEnded(walk.walk, outcome, odds))
         return events
 
     def interrupt(self, cue: str = "") -> RunState:

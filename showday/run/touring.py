@@ -90,6 +90,10 @@ class ToFixOpened(Event):
     about: str = ""
     uses: str = ""
     """The spare that was used up."""
+    fault: str = ""
+    """The fault tree that was walked, for looking for the cause later."""
+    odds: tuple[tuple[str, float], ...] = ()
+    """What was still likely, cause in words and chance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +187,13 @@ class ToFix:
     closed: str = ""
     """When it was closed; empty while it is open."""
     how: str = ""
+    fault: str = ""
+    odds: tuple[tuple[str, float], ...] = ()
+
+    def likely(self) -> str:
+        """`then likely: cable dead 47%, muted 20%`; empty when nothing was kept."""
+        named = ", ".join(f"{what} {round(100 * chance)}%" for what, chance in self.odds[:3])
+        return f"then likely: {named}" if named else ""
 
 
 @dataclass(frozen=True)
@@ -326,6 +337,8 @@ def _fold_item(items: dict[str, ToFix], entry: Entry) -> None:
                 event.walk,
                 event.about,
                 event.uses,
+                fault=event.fault,
+                odds=event.odds,
             )
         return
     change = _ITEM_FOLDS[type(event)]

@@ -162,5 +162,6 @@ def item_words(item: ToFix) -> str:
     """A to-fix item in one line: when, what, about what, what was used up, what was noted."""
     about = f" ({item.about})" if item.about and item.about not in item.text else ""
     uses = f"; used up: {item.uses}" if item.uses else ""
-    notes = "".join(f"; {note}" for note in item.notes)
+    likely = f"; {item.likely()}" if item.odds else ""
+    notes = likely + "".join(f"; {note}" for note in item.notes)
     return one_line(f"{item.opened[:10]}  {item.text}{about}{uses}{notes}", 400)

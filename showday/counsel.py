@@ -22,6 +22,12 @@ IN_THE_SET = "during-the-set"
 """The playbook in which sound comes before cause."""
 
 
+KEPT = 5
+"""Causes that are kept with an item of the to-fix list."""
+SHORT = (20.0, 1200.0)
+"""Seconds left between which the other goal, sound back in time, is looked at (a choice of this program)."""
+
+
 class Counsel:
     """The advice of one open fault walk."""
 
@@ -43,6 +49,31 @@ class Counsel:
         advice = self._advises(state).advise(answers)
         ask = self.desk.ask_again(state, self.tree, advice.step)
         return (ask, advice) if ask is not None else (self.desk.ask(state, self.tree), advice)
+
+    def odds(self, state: RunState) -> tuple[tuple[str, float], ...]:
+        """The likeliest causes in words with their chances, to be kept with what is left to fix."""
+        answers = state.walk.answers if state.walk else ()
+        return tuple((c.what, round(c.chance, 3)) for c in self._advises(state).advise(answers).likely[:KEPT])
+
+    def likely(self, state: RunState) -> Advice:
+        """The causes that are still likely, whichever order is followed."""
+        return self._advises(state).advise(state.walk.answers if state.walk else ())
+
+    def in_time(self, state: RunState, seconds: float | None) -> tuple[str, str] | None:
+        """(node, line) of the step that is clearly likelier to help in the seconds that are left; None when none is.
+
+        Asked only when time is short: between 20 seconds and 20 minutes.
+        """
+        if seconds is None or self.by_author or not SHORT[0] <= seconds <= SHORT[1]:
+            return None
+        answers = state.walk.answers if state.walk else ()
+        # Rounded, so that what was shown does not change with every second.
+        found = self._advises(state).in_time(answers, max(SHORT[0], seconds // 30 * 30))
+        ask = self.desk.ask_again(state, self.tree, found.step) if found else None
+        if found is None or ask is None:
+            return None
+        chances = f"{round(100 * found.chance)}% against {round(100 * found.instead_of)}%"
+        return found.step, f"in the time left this is likelier to bring sound back ({chances}): {ask.do}"
 
     def spares_left(self, spare: str) -> int:
         """How many of a spare are left, as far as rig and log say; what needs one of which none is left is not offered."""

@@ -31,6 +31,10 @@ if TYPE_CHECKING:
     from showday.run.session import Session
 
 
+AUTHOR = "author"
+"""The setting that says that fault walks follow the author's order."""
+
+
 def do_screens(args: argparse.Namespace) -> int:
     """The screens on tonight's show."""
     look_for_screen("`showday run PLAYBOOK --plain`")
@@ -165,6 +169,8 @@ def _screens(desk: Desk, *, session: Session | None = None, fault: str = "") -> 
         fault=fault,
         theme_name=remembered("theme"),
         remember=lambda theme: remember("theme", theme),
+        by_author=remembered("order") == AUTHOR,
+        remember_order=lambda author: remember("order", AUTHOR if author else "computed"),
     )
     app.run()
     return app.return_code or 0

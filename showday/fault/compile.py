@@ -150,11 +150,19 @@ class _Compiler:
 
 
 def causes_by_answer(tree: Tree, check: Check) -> dict[str, frozenset[str]]:
-    """For each answer of a check, the causes that give it: as `tells` says, else those that its branch names."""
+    """For each answer of a check, the causes that give it: as `tells` says, else those that its branch names.
+
+    Causes that no answer names give the one of `otherwise`, when the check has that.
+    """
     if check.tells:
         told = {str(label): frozenset(map(str, causes)) for label, causes in check.tells}
-        return {label: told.get(label, frozenset()) for label in check.labels()}
-    return {str(label): _causes_below(tree, branch) for label, branch in check.answers}
+        named = {label: told.get(label, frozenset()) for label in check.labels()}
+    else:
+        named = {str(label): _causes_below(tree, branch) for label, branch in check.answers}
+    if check.otherwise in named:
+        rest = {str(name) for name, _ in tree.causes}.difference(*named.values())
+        named[str(check.otherwise)] |= rest
+    return named
 
 
 def _causes_below(tree: Tree, branch: tuple[Entry, ...]) -> frozenset[str]:

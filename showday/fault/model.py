@@ -36,6 +36,8 @@ class Check:
     caution: str = ""
     takes: float = DEFAULT_CHECK_SECONDS
     sure: float = DEFAULT_SURE
+    otherwise: str = ""
+    """The answer that every cause gives which no other answer names: what it looks like when it is right."""
     tells: tuple[tuple[str, tuple[str, ...]], ...] = ()
     """Each answer with the causes that give it; empty: the causes that its branch names."""
     invalidates: tuple[str, ...] = ()

@@ -100,6 +100,9 @@ CHECK = Table(
         Field("answers", MapOf(_BRANCH, least=2, what="answer"), "answer → what follows it", needed=True),
         Field("sure", fields.number(0.5, 1), "how far the answer can be trusted"),
         Field(
+            "otherwise", Text(), "the answer given by every cause that no branch names: what it looks like when right"
+        ),
+        Field(
             "tells", MapOf(_IDS, what="answer"), "answer → the causes that give it; not given: those its branch names"
         ),
         _INVALIDATES,
@@ -283,6 +286,8 @@ class _Rules:
                 self.problems.add(node.place, f"the fix '{node.id}' cures nothing; name a cause")
             return
         check_bare(tuple(label for label, _ in node.answers), self.problems)
+        if node.otherwise:
+            self._known(node.otherwise, {answer for answer, _ in node.answers}, "an answer", node.place, "this check")
         for label, causes in node.tells:
             self._known(label, {answer for answer, _ in node.answers}, "an answer", node.place, "this check")
             for name in causes:

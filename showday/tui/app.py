@@ -36,7 +36,8 @@ RETRY = 10.0
 class ShowdayApp(App[int]):
     """The screens over one desk.
 
-    `theme_name` is the remembered theme and `remember` is called with the new one when it is changed. With `session`
+    `theme_name` is the remembered theme and `remember` is called with the new one when it is changed; `by_author` and
+    `remember_order` are the same for the order of fault walks. With `session`
     the app opens on that run, with `fault` on a fault walk of its own, else on tonight's show.
     """
 
@@ -59,6 +60,8 @@ class ShowdayApp(App[int]):
         fault: str = "",
         theme_name: str = STAGE,
         remember: Callable[[str], None] | None = None,
+        by_author: bool = False,
+        remember_order: Callable[[bool], None] | None = None,
     ) -> None:
         super().__init__()
         self.desk = desk
@@ -68,6 +71,9 @@ class ShowdayApp(App[int]):
         """The ended run whose screen is below a fault walk of its own."""
         self._fault = fault
         self._remember = remember
+        self.by_author = by_author
+        """Whether fault walks follow the author's order; the computed one otherwise."""
+        self._remember_order = remember_order
         for theme in THEMES.values():
             self.register_theme(theme)
         self.theme = theme_name if theme_name in THEMES else STAGE
@@ -304,6 +310,12 @@ class ShowdayApp(App[int]):
         self.theme = other(self.theme)
         if self._remember is not None:
             self._remember(self.theme)
+
+    def order_by(self, author: bool) -> None:
+        """Follow the author's order in fault walks from now on, or the computed one."""
+        self.by_author = author
+        if self._remember_order is not None:
+            self._remember_order(author)
 
     def action_help(self) -> None:
         """Every key of this screen; on the help itself, back to the screen."""

@@ -59,6 +59,9 @@ _SHOWN = {
     "pagedown": "PgDn",
     "f1": "F1",
     "f2": "F2",
+    "f3": "F3",
+    "f4": "F4",
+    "f5": "F5",
 }
 
 DIGITS = tuple("123456789")
@@ -82,6 +85,10 @@ COMMANDS: tuple[Command, ...] = (
     Command("not-here", ("h",), "not here", "It does not apply here tonight.", (RUN,)),
     Command("dont-know", ("d",), "don't know", "No answer to this one; the walk goes on without it.", (WALK,)),
     Command("cant-now", ("c",), "can't now", "Cannot be done now; it is offered again before help.", (WALK,)),
+    Command("odds", ("z",), "odds", "What is still likely, as bars, and why not the author's order.", (WALK,)),
+    Command("order", ("f3",), "order", "The computed order or the author's; it is remembered.", (WALK,)),
+    Command("goal", ("f4",), "goal", "Restore sound first, or look for the cause.", (WALK,)),
+    Command("in-time", ("f5",), "in time", "Take the step that is likelier to help in the time left.", (WALK,)),
     # -- what belongs to a step ----------------------------------------------------------------------------------
     Command("reading", ("r",), "reading", "Note the number of this step; typing the number does the same.", (RUN,)),
     Command("note", ("n",), "note", "Write a few words into the log.", (RUN, WALK, INTERRUPTED, BRIEF)),

@@ -8,6 +8,7 @@ KINDS = (
     "do",
     "until",
     "why",
+    "reason",
     "caution",
     "danger",
     "must",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from showday.fault.advise import Advice
 from showday.fault.model import Tree
 from showday.fault.walk import CANT_NOW, DONT_KNOW, HELP, NO_CHANGE, WORKED, Ask
 from showday.run import events as ev
@@ -17,6 +18,8 @@ ANSWER_WORDS = {WORKED: "sound is back", NO_CHANGE: "no change", CANT_NOW: "can'
 """What is shown for the answers that every tree has."""
 
 KIND_WORDS = {"check": "LOOK", "fix": "TRY", "help": "CALL FOR HELP"}
+LEAST_SHOWN = 0.01
+"""Causes under this chance are only counted."""
 MOST = 9
 """Causes to choose from by digit."""
 
@@ -52,12 +55,16 @@ def caution_card(tree: Tree) -> Card:
     return Card(tuple(lines))
 
 
-def ask_card(ask: Ask, *, ready: bool, again: bool) -> Card:
-    """One thing to look at or to do. `ready`: the second key was pressed; `again`: it was put off before."""
+def ask_card(ask: Ask, *, ready: bool, again: bool, reason: Sequence[Line] = (), left: int | None = None) -> Card:
+    """One thing to look at or to do. `ready`: the second key was pressed; `again`: it was put off before.
+
+    `reason` says why it comes now; `left` how many of the spare it uses there are.
+    """
     kind = KIND_WORDS[ask.kind]
     if ask.workaround:
         kind = "WORKAROUND: sound comes back, the cause stays"
-    kind += f" | uses {ask.uses}" if ask.uses else ""
+    there = "" if left is None else f" ({left} there)" if left else " (NONE left)"
+    kind += f" | uses {ask.uses}{there}" if ask.uses else ""
     kind += f" | takes about {duration(ask.takes)}" if ask.takes else ""
     before = [Line("banner", "CAME BACK: you put this off")] if again else []
     before += [Line("about", kind)]
@@ -68,8 +75,42 @@ def ask_card(ask: Ask, *, ready: bool, again: bool) -> Card:
     before += say("opens", f"first: {ask.opens}" if ask.opens else "")
     core = [Line("do", ask.do)]
     core += [GAP, Line("until", f"until {ask.until}")] if ask.until else []
-    after = say("why", f"{ask.why} ({ask.basis})" if ask.why and ask.basis else ask.why)
+    after = [*reason, *say("why", f"{ask.why} ({ask.basis})" if ask.why and ask.basis else ask.why)]
     return Card(tuple(before), tuple(core), tuple(after))
+
+
+def reason_lines(advice: Advice | None, hurry: str, goal: str) -> list[Line]:
+    """Why this step comes now: one line, and one more when time is short or the answers contradict each other."""
+    lines = [Line("warning", f"! {advice.trouble}")] if advice is not None and advice.trouble else []
+    if advice is None:
+        lines.append(Line("reason", "in the author's order (F3 computes it)"))
+    else:
+        lines.append(Line("reason", f"{advice.reason} | {goal}"))
+    if hurry:
+        lines.append(Line("warning", f"F5 {hurry}"))
+    return lines
+
+
+def goal_words(restore_first: bool) -> str:
+    """Which goal is followed."""
+    return "sound first" if restore_first else "cause first, no workarounds"
+
+
+def odds_rows(advice: Advice, width: int) -> list[str]:
+    """The causes still possible as bars, and why it is not the author's order."""
+    length = max(6, min(20, width // 5))
+    rows = []
+    for likely in advice.likely:
+        if likely.chance < LEAST_SHOWN:
+            continue
+        bar = "#" * max(1, round(length * likely.chance))
+        seen = f" (here {likely.here}, in all {likely.anywhere})" if likely.anywhere else ""
+        rows.append(f"{round(100 * likely.chance):3d}% {bar:<{length}} {likely.what}{seen}")
+    rest = sum(1 for likely in advice.likely if likely.chance < LEAST_SHOWN)
+    rows += [f"     and {rest} more, each under {LEAST_SHOWN:.0%}"] if rest else []
+    rows.append(f"about {duration(advice.seconds)} to sound, on average")
+    rows += [f"Why not in the author's order: {advice.instead}"] if advice.instead else []
+    return rows
 
 
 def answered_lines(walk: WalkState, words: Words, most: int) -> list[Line]:

@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, VerticalScroll
 
+from showday.counsel import Counsel
 from showday.errors import NotAllowed
 from showday.fault.model import Tree
 from showday.fault.walk import CANT_NOW, DONT_KNOW, NO_CHANGE, WORKED, Ask, put_off
@@ -17,16 +18,17 @@ from showday.run.state import WalkState
 from showday.tui import commands as cmd
 from showday.tui import run_view
 from showday.tui import walk_view as view
-from showday.tui.lines import Choice
+from showday.tui.lines import Choice, Line
 from showday.tui.messages import RowPicked
 from showday.tui.screens.modals import ListModal
 from showday.tui.screens.sitting import Sitting
+from showday.tui.standing import TimeLeft
 from showday.tui.widgets.choices import Choices, KeyBar
 from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.row_list import RowList
 from showday.tui.widgets.step_card import StepCard
 
-KEYS = ("undo", "show-list", "wrong", "note", "interrupt", "away", "light")
+KEYS = ("undo", "show-list", "odds", "wrong", "note", "interrupt", "away", "light")
 
 
 class WalkScreen(Sitting):
@@ -43,6 +45,7 @@ class WalkScreen(Sitting):
         self._taken = ""
         """Id of a node taken out of turn, until it is answered."""
         self._words: dict[str, str] = {}
+        self._counsel: Counsel | None = None
 
     # -- what is before the person -----------------------------------------------------------------------------
 
@@ -59,7 +62,28 @@ class WalkScreen(Sitting):
             taken = self.desk.ask_again(self.state, self._tree, self._taken)
             if taken is not None:
                 return taken
-        return self.desk.ask(self.state, self._tree)
+        return self.counsel.next(self.state)[0]
+
+    @property
+    def counsel(self) -> Counsel:
+        """Which step comes next and why; made once a walk."""
+        if self._counsel is None:
+            self._counsel = Counsel(self.desk, self.state, self._tree, by_author=self.showday.by_author)
+        return self._counsel
+
+    def _reason(self, ask: Ask) -> list[Line]:
+        """Why this step comes now; of one taken out of turn, only that it was."""
+        if self._taken:
+            return [Line("reason", "taken out of turn")]
+        advice = self.counsel.next(self.state)[1]
+        goal = view.goal_words(self.counsel.restore_first)
+        hurry = self.counsel.in_time(self.state, self.seconds_left())
+        return view.reason_lines(advice, hurry[1] if hurry else "", goal)
+
+    def seconds_left(self) -> float | None:
+        """Seconds until the show's slot; None when it is not known."""
+        slot = TimeLeft.of(self.desk.tonight()).slot_at
+        return (slot - self.desk.world.clock.now()).total_seconds() if slot else None
 
     def words(self, node: str) -> str:
         """The sentence of a node, for lists."""
@@ -122,7 +146,13 @@ class WalkScreen(Sitting):
         else:
             ask = self.ask()
             ready = self._ready == ask.id
-            card = view.ask_card(ask, ready=ready, again=put_off(walk.answers).get(ask.id, 0) > 0)
+            card = view.ask_card(
+                ask,
+                ready=ready,
+                again=put_off(walk.answers).get(ask.id, 0) > 0,
+                reason=self._reason(ask),
+                left=self.counsel.spares_left(ask.uses) if ask.uses else None,
+            )
             rows = view.ask_choices(ask, ready=ready, see=self._see(ask))
             others = view.other_choices(ask, ready=ready)
         with self.showday.batch_update():
@@ -272,6 +302,42 @@ class WalkScreen(Sitting):
         """The last one again: the same as taking its answer back."""
         self.action_undo()
 
+    # -- the advice --------------------------------------------------------------------------------------------
+
+    def action_odds(self) -> None:
+        """What is still likely, as bars."""
+        with self.saying_why():
+            self._asked()
+            rows = view.odds_rows(self.counsel.likely(self.state), self.size.width)
+            self.showday.push_screen(ListModal(f"Still likely: {self.walk.title}", rows, 0))
+
+    def action_order(self) -> None:
+        """The computed order or the author's."""
+        with self.saying_why():
+            self._asked()
+            self.counsel.switch_order()
+            self.showday.order_by(self.counsel.by_author)
+            self._taken = self._ready = ""
+            self.show_all()
+            self.showday.say("In the author's order." if self.counsel.by_author else "In the computed order.")
+
+    def action_goal(self) -> None:
+        """Restore sound first, or look for the cause."""
+        with self.saying_why():
+            self._asked()
+            self.counsel.switch_goal()
+            self._taken = self._ready = ""
+            self.show_all()
+
+    def action_in_time(self) -> None:
+        """Take the step that is likelier to help in the time left."""
+        with self.saying_why():
+            self._asked()
+            found = self.counsel.in_time(self.state, self.seconds_left())
+            if found is None:
+                raise NotAllowed("No other step is clearly likelier to help in time.")
+            self._take(found[0])
+
     # -- the rest ----------------------------------------------------------------------------------------------
 
     def action_show_list(self) -> None:
@@ -304,7 +370,9 @@ class WalkScreen(Sitting):
 
     def _end(self, cause: str = "") -> None:
         """End the walk: restored, unsolved or left, as the core finds it."""
-        self.session.end_walk(cause)
+        walk = self.walk
+        unknown = bool(walk.answers) and not cause
+        self.session.end_walk(cause, odds=self.counsel.odds(self.state) if unknown else ())
         ended = self.state.walks[-1]
         if ended.outcome == ev.RESTORED:
             said = "Sound is back" + (", cause kept." if cause else ", cause not known.")

@@ -88,6 +88,7 @@ def _add_run(commands: _Commands[_Parser]) -> None:
         help="who is not here; their lines are not asked",
     )
     run.add_argument("--new", action="store_true", help="start afresh, though a run of it is unfinished")
+    run.add_argument("--author", action="store_true", help="fault walks in the author's order")
     run.add_argument("--plain", action="store_true", help="line prompts instead of screens")
     run.add_argument("--demo", action="store_true", help="with the example act, in a log that is thrown away")
 
@@ -99,6 +100,7 @@ def _add_fault(commands: _Commands[_Parser]) -> None:
     )
     fault.add_argument("--rig", metavar="FILE", help="the rig file to use instead of your own")
     fault.add_argument("--new", action="store_true", help="start afresh, though such a walk was broken off")
+    fault.add_argument("--author", action="store_true", help="fault walks in the author's order")
     fault.add_argument("--plain", action="store_true", help="line prompts instead of screens")
 
 

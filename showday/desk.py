@@ -40,6 +40,8 @@ class Desk:
     world: World
     show: str = ""
     """Id of tonight's show; empty when none was entered."""
+    by_author: bool = False
+    """Whether fault walks follow the author's order; the computed one otherwise."""
     example: bool = False
     """True for the example act, whose log is thrown away."""
 

@@ -72,10 +72,10 @@ def do_run(args: argparse.Namespace) -> int:
         desk = make_demo_desk()
         if asked != Asked():
             settle_show(desk, asked, tell)
-        return _walk(desk, _run(desk, args), talk)
+        return _walk(desk, _run(desk, args), talk, by_author=_by_author(args))
     with the_log(tell) as keeper:
         desk = open_desk(asked, keeper, _world(keeper), tell)
-        return _walk(desk, _run(desk, args), talk)
+        return _walk(desk, _run(desk, args), talk, by_author=_by_author(args))
 
 
 def _run(desk: Desk, args: argparse.Namespace) -> Session:
@@ -112,8 +112,9 @@ def do_fault(args: argparse.Namespace) -> int:
         if not chosen:
             return 0
         if talk is None:
+            desk.by_author = _by_author(args)
             return _screens(desk, fault=chosen)
-        return _walk(desk, _fault_walk(desk, chosen, afresh=args.new), talk)
+        return _walk(desk, _fault_walk(desk, chosen, afresh=args.new), talk, by_author=_by_author(args))
 
 
 def _fault_walk(desk: Desk, fault: str, *, afresh: bool) -> Session:
@@ -146,7 +147,14 @@ def _title(desk: Desk, fault: str) -> str:
 # -- the two fronts ----------------------------------------------------------------------------------------------
 
 
-def _walk(desk: Desk, session: Session, talk: Talk | None) -> int:
+def _by_author(args: argparse.Namespace) -> bool:
+    from showday.settings import remembered
+
+    return bool(args.author) or remembered("order") == AUTHOR
+
+
+def _walk(desk: Desk, session: Session, talk: Talk | None, *, by_author: bool = False) -> int:
+    desk.by_author = by_author
     if talk is None:
         return _screens(desk, session=session)
     from showday.plain.front import walk_plain
@@ -163,13 +171,13 @@ def _screens(desk: Desk, *, session: Session | None = None, fault: str = "") -> 
     except ImportError as missing:
         name = one_line(missing.name or str(missing), 60)
         raise ShowdayError(f"The screens cannot start: {name} is missing.", "Use --plain.") from None
+    desk.by_author = desk.by_author or remembered("order") == AUTHOR
     app = ShowdayApp(
         desk,
         session=session,
         fault=fault,
         theme_name=remembered("theme"),
         remember=lambda theme: remember("theme", theme),
-        by_author=remembered("order") == AUTHOR,
         remember_order=lambda author: remember("order", AUTHOR if author else "computed"),
     )
     app.run()

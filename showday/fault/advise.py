@@ -180,8 +180,8 @@ class Adviser:
             (self.learned.here, self.learned.walks_here, "here"),
             (self.learned.anywhere, self.learned.walks, "so far"),
         ):
-            if total:
-                seen = sum(counts.get(name, 0) for name in names)
+            seen = sum(counts.get(name, 0) for name in names)
+            if seen:
                 return f"{seen} of {total} times {where}"
         return ""
 

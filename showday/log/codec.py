@@ -91,6 +91,8 @@ def encode(event: Event) -> tuple[str, str]:
 
 
 def _finite(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [_finite(part) for part in value]
     return str(value) if isinstance(value, float) and not math.isfinite(value) else value
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from showday.counsel import Counsel
 from showday.desk import Desk
 from showday.errors import ShowdayError
 from showday.fault.model import Tree
@@ -14,10 +15,14 @@ from showday.plain.talk import Talk
 from showday.rig.words import UNKNOWN
 from showday.run import events as ev
 from showday.run.session import Session
+from showday.run.slot import slot_time
 from showday.run.state import WalkState
 from showday.text.safe import one_line
 from showday.text.sentence import fill
 from showday.text.values import duration
+
+LEAST_TOLD = 0.01
+"""Causes under this chance are not told (a choice of this program)."""
 
 
 class WalkTalk:
@@ -28,6 +33,9 @@ class WalkTalk:
         self._session = session
         self._talk = talk
         self._agreed = True
+        self._counsel: Counsel | None = None
+        self._taken = ""
+        """Id of a node taken out of turn, until it is answered."""
 
     def go(self) -> None:
         """Walk until this walk is over; one whose tree cannot be read is left, so that the run can go on."""
@@ -41,11 +49,12 @@ class WalkTalk:
             self._session.end_walk()
             return
         self._begin(tree, opened)
+        self._counsel = Counsel(self._desk, self._session.state, tree, by_author=self._desk.by_author)
         while (walk := self._session.state.walk) is not None and walk.walk == opened.walk:
             if walk.restored:
                 self._cause(tree, walk)
             else:
-                self._one(self._desk.ask(self._session.state, tree))
+                self._next(self._counsel)
 
     def _begin(self, tree: Tree, walk: WalkState) -> None:
         about = f", {walk.about}" if walk.about else ""
@@ -57,10 +66,20 @@ class WalkTalk:
             many = f"{len(walk.answers)} answers so far; it goes on behind them"
             self._talk.say(f"{many}." if len(walk.answers) > 1 else "1 answer so far; it goes on behind it.")
 
+    def _next(self, counsel: Counsel) -> None:
+        state = self._session.state
+        taken = self._desk.ask_again(state, counsel.tree, self._taken) if self._taken else None
+        ask, advice = (taken, None) if taken is not None else counsel.next(state)
+        reason = advice.reason if advice is not None else "taken out of turn" if taken else "the author's order"
+        if advice is not None and advice.trouble:
+            self._talk.say(advice.trouble)
+        self._taken = ""
+        self._one(ask, reason)
+
     # -- one check or fix --------------------------------------------------------------------------------------
 
-    def _one(self, ask: Ask) -> None:
-        self._show(ask)
+    def _one(self, ask: Ask, reason: str) -> None:
+        self._show(ask, reason)
         self._agreed = not ask.irreversible
         asked_again = True
         while asked_again:
@@ -70,7 +89,7 @@ class WalkTalk:
             except ShowdayError as trouble:
                 self._talk.say(str(trouble))
 
-    def _show(self, ask: Ask) -> None:
+    def _show(self, ask: Ask, reason: str) -> None:
         talk = self._talk
         talk.say()
         talk.part("Caution", ask.caution)
@@ -78,11 +97,61 @@ class WalkTalk:
         talk.part({"check": "Check", "fix": "Do", "help": "Get help"}[ask.kind], ask.do)
         talk.part("Until", ask.until)
         talk.part("Why", f"{ask.why} ({ask.basis})" if ask.why and ask.basis else ask.why)
-        talk.part("Uses up", ask.uses)
+        talk.part("Why now", reason)
+        talk.part("Still likely", self._likeliest())
+        if hurry := self._hurry():
+            talk.part("Time is short", f"{hurry[1]} (answer deadline)")
+        talk.part("Uses up", self._uses(ask))
         talk.part("Usual time", duration(ask.takes) if ask.takes else "")
         if self._goes_on(ask):
             talk.part("Goes on in", f"{self._desk.library.trees[ask.see].title} (answer see)")
         talk.part("Cannot be taken back", ask.irreversible)
+
+    def _likeliest(self) -> str:
+        """The three likeliest causes; nothing in the author's order."""
+        if self._counsel is None or self._counsel.by_author:
+            return ""
+        likely = self._counsel.likely(self._session.state).likely[:3]
+        return ", ".join(f"{c.what} {round(100 * c.chance)}%" for c in likely)
+
+    def _hurry(self) -> tuple[str, str] | None:
+        slot = slot_time(show, None) if (show := self._desk.tonight()) else None
+        left = (slot - self._desk.world.clock.now()).total_seconds() if slot else None
+        return self._counsel.in_time(self._session.state, left) if self._counsel else None
+
+    def _uses(self, ask: Ask) -> str:
+        if not ask.uses or self._counsel is None:
+            return ask.uses
+        left = self._counsel.spares_left(ask.uses)
+        return f"{ask.uses} ({left} there)" if left else f"{ask.uses} (none left)"
+
+    def _advise(self, said: str) -> bool:
+        """One of the words about the advice; True while the same check or fix is still to be answered."""
+        counsel, talk = self._counsel, self._talk
+        if counsel is None:
+            return True
+        if said == words.ODDS:
+            advice = counsel.likely(self._session.state)
+            for c in advice.likely:
+                if c.chance >= LEAST_TOLD:
+                    seen = f" (here {c.here}, in all {c.anywhere})" if c.anywhere else ""
+                    talk.say(f"{round(100 * c.chance)}% {c.what}{seen}")
+            talk.part("Why not in the author's order", advice.instead)
+            return True
+        if said == words.DEADLINE:
+            hurry = self._hurry()
+            if hurry is None:
+                talk.say("No other step is clearly likelier to help in time.")
+                return True
+            self._taken = hurry[0]
+            return False
+        if said == words.ORDER:
+            counsel.switch_order()
+            talk.say("The author's order from here." if counsel.by_author else "The computed order from here.")
+        else:
+            counsel.switch_goal()
+            talk.say("Sound first." if counsel.restore_first else "Cause first: no workarounds are offered.")
+        return False
 
     def _prompt(self, ask: Ask) -> tuple[str, str]:
         if not self._agreed:
@@ -132,8 +201,10 @@ class WalkTalk:
             self._back()
         elif said == words.SEE:
             self._change_to(ask.see)
+        elif said in (words.ODDS, words.ORDER, words.GOAL, words.DEADLINE):
+            return self._advise(said)
         else:
-            self._session.end_walk()
+            self._end()
             self._talk.say("The fault walk is left.")
         return False
 
@@ -144,9 +215,15 @@ class WalkTalk:
         self._session.answer_walk(ask, answer)
         self._talk.part("Noted", answer)
         if ask.id == HELP and answer == NO_CHANGE:
-            self._session.end_walk()
+            self._end()
             self._talk.say("Not solved; help was asked for. It stands on the to-fix list.")
         return False
+
+    def _end(self) -> None:
+        """End the walk without a cause; what is still likely is kept with what is left to fix."""
+        walk = self._session.state.walk
+        odds = self._counsel.odds(self._session.state) if self._counsel and walk and walk.answers else ()
+        self._session.end_walk(odds=odds)
 
     def _back(self) -> None:
         """Take back the last answer."""
@@ -199,7 +276,7 @@ class WalkTalk:
             self._back()
             return True
         if words.fold(typed) in (words.UNKNOWN, "u", "dont know", "d"):
-            self._session.end_walk()
+            self._end()
             self._talk.say("Restored; the cause is not known.")
             return True
         found = self._named(typed, causes)

@@ -29,6 +29,7 @@ LEFT_OUT, NOT_HERE, NOTE, UNDO, STOP = "left out", "not here", "note", "undo", "
 YES, INTERRUPT, WRONG, GO, AWAY = "yes", "interrupt", "wrong", "go", "away"
 LIST, CAME_BACK, NONE, UNKNOWN = "list", "came back", "none", "unknown"
 BACK, RESTORED, LEAVE, SEE = "back", "restored", "leave", "see"
+ODDS, ORDER, GOAL, DEADLINE = "odds", "order", "goal", "deadline"
 
 STEP_WORDS = (
     Word(GOOD, "g", "it is as wanted"),
@@ -55,6 +56,10 @@ WALK_WORDS = (
     Word(DONT_KNOW, "d", "no answer to this check; the walk looks at all that may follow"),
     Word(CANT_NOW, "c", "not possible now; it is offered again before help"),
     Word(RESTORED, "r", "the sound came back by itself (at a fix: it worked)"),
+    Word(ODDS, "", "what is still likely, and why not the author's order"),
+    Word(ORDER, "", "change between the computed order and the author's"),
+    Word(GOAL, "", "change between sound first and cause first"),
+    Word(DEADLINE, "", "take the step that is likelier to help in the time left"),
     Word(BACK, "b", "take back the last answer of this walk"),
     Word(NOTE, "n", "write the words behind it into the log", WORDS_MUST),
     Word(LEAVE, "l", "leave this fault walk without an end"),

@@ -36,8 +36,8 @@ RETRY = 10.0
 class ShowdayApp(App[int]):
     """The screens over one desk.
 
-    `theme_name` is the remembered theme and `remember` is called with the new one when it is changed; `by_author` and
-    `remember_order` are the same for the order of fault walks. With `session`
+    `theme_name` is the remembered theme and `remember` is called with the new one when it is changed; `remember_order` with
+    whether fault walks follow the author's order. With `session`
     the app opens on that run, with `fault` on a fault walk of its own, else on tonight's show.
     """
 
@@ -60,7 +60,6 @@ class ShowdayApp(App[int]):
         fault: str = "",
         theme_name: str = STAGE,
         remember: Callable[[str], None] | None = None,
-        by_author: bool = False,
         remember_order: Callable[[bool], None] | None = None,
     ) -> None:
         super().__init__()
@@ -71,8 +70,6 @@ class ShowdayApp(App[int]):
         """The ended run whose screen is below a fault walk of its own."""
         self._fault = fault
         self._remember = remember
-        self.by_author = by_author
-        """Whether fault walks follow the author's order; the computed one otherwise."""
         self._remember_order = remember_order
         for theme in THEMES.values():
             self.register_theme(theme)
@@ -313,7 +310,7 @@ class ShowdayApp(App[int]):
 
     def order_by(self, author: bool) -> None:
         """Follow the author's order in fault walks from now on, or the computed one."""
-        self.by_author = author
+        self.desk.by_author = author
         if self._remember_order is not None:
             self._remember_order(author)
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta, tzinfo
+from datetime import datetime, tzinfo
 
 from showday.run.progress import Progress, progress
 from showday.run.session import Session
+from showday.run.slot import slot_time
 from showday.run.touring import Show
 from showday.tui.lines import Line
-
-AFTER_MIDNIGHT = 6
-"""A slot before this hour belongs to the night of the show's day (common practice: the day ends at load-out)."""
 
 
 def clock_words(seconds: float) -> str:
@@ -28,20 +26,6 @@ def minutes_words(seconds: float) -> str:
         return f"{int(seconds)} s"
     hours, minutes = divmod(int(seconds) // 60, 60)
     return f"{hours} h {minutes} min" if hours and minutes else f"{hours} h" if hours else f"{minutes} min"
-
-
-def slot_time(show: Show, zone: tzinfo | None) -> datetime | None:
-    """When the show begins, in UTC; None when the slot or the date is not known. `zone` None is this laptop's."""
-    try:
-        hour, minute = map(int, show.slot.split(":"))
-        day = datetime.strptime(show.date, "%Y-%m-%d").date()
-        local = datetime.combine(day, time(hour, minute))
-    except ValueError:
-        return None
-    if hour < AFTER_MIDNIGHT:
-        local += timedelta(days=1)
-    aware = local.replace(tzinfo=zone) if zone else local.astimezone()
-    return aware.astimezone(UTC)
 
 
 @dataclass(frozen=True, slots=True)

@@ -157,9 +157,9 @@ def test_the_example_act_leaves_nothing_behind(call: Call) -> None:
 
 
 def test_a_fault_walk_by_what_is_heard(call: Call) -> None:
-    called = call("fault", "hum", "--plain")
+    called = call("fault", "hum", "--plain", "--author")
     assert "Fault walk: Hum or buzz" in called.out
-    called = call("fault", "it buzzes", "--plain", typed="one\nrestored\n1\n")
+    called = call("fault", "it buzzes", "--plain", "--author", typed="one\nrestored\n1\n")
     assert called.last == "complete: It buzzes: restored, 2 answers"
     assert runs()[0] == ("", "complete")
 
@@ -189,23 +189,23 @@ def test_without_words_all_trees_are_listed(call: Call) -> None:
 
 
 def test_a_broken_off_fault_walk_is_gone_on_with(call: Call) -> None:
-    call("fault", "it buzzes", "--plain", typed="one\n")
-    again = call("fault", "it buzzes", "--plain")
+    call("fault", "it buzzes", "--plain", "--author", typed="one\n")
+    again = call("fault", "it buzzes", "--plain", "--author")
     assert prompts(again) == ["fix cure:di"]
-    afresh = call("fault", "it buzzes", "--plain", "--new", typed="leave\n")
+    afresh = call("fault", "it buzzes", "--plain", "--author", "--new", typed="leave\n")
     assert prompts(afresh) == ["check lines"]
     assert (
-        call("fault", "it buzzes", "--plain", typed="restored\n1\n").last
+        call("fault", "it buzzes", "--plain", "--author", typed="restored\n1\n").last
         == "complete: It buzzes: restored, 2 answers"
     )
 
 
 def test_a_walk_that_died_before_its_run_was_ended_is_ended_by_the_next(call: Call) -> None:
-    call("fault", "it buzzes", "--plain")
+    call("fault", "it buzzes", "--plain", "--author")
     with the_log(print) as keeper:
         desk = reading_desk(keeper)
         desk.resume_run(desk.unfinished()[0].id).end_walk()
-    afresh = call("fault", "it buzzes", "--plain")
+    afresh = call("fault", "it buzzes", "--plain", "--author")
     assert prompts(afresh) == ["check lines"]
     assert runs() == [("", ""), ("", "stopped")]
 

@@ -181,7 +181,7 @@ def make_small_desk(
     numbers = count(1)
     kept = keeper or Keeper(Log.in_memory)
     world = World(kept, CountingClock(), lambda: f"00000000-0000-4000-8000-{next(numbers):012d}")
-    return Desk(library, read, source, kept, world)
+    return Desk(library, read, source, kept, world, by_author=True)
 
 
 def begun(desk: Desk) -> Evening:

@@ -86,6 +86,7 @@ def test_an_item_says_where_it_comes_from(evening: Evening, session: Session) ->
             walk="w",
             about="input 1, Kick",
             uses="spare DI",
+            fault="hum",
         )
     ]
 

@@ -117,6 +117,8 @@ class Scene:
     shows: str
     keys: tuple[str, ...] = ()
     come: Callable[[Evening], Session | None] = lambda evening: None
+    author: bool = False
+    """Whether fault walks follow the author's order."""
 
 
 def _begun(evening: Evening) -> Session:
@@ -222,8 +224,8 @@ SCENES = (
     Scene("run-end", "Say it aloud", (), _at_end),
     Scene("run-after-interruption", "AWAY", (), _interrupted),
     Scene("walk-check", "LOOK", ("enter",), _lost_ears),
-    Scene("walk-everyone-notices", "EVERYONE NOTICES", (), _everyone_notices),
-    Scene("walk-restored", "SOUND IS BACK", ("1", "1"), _silent_line),
+    Scene("walk-everyone-notices", "EVERYONE NOTICES", (), _everyone_notices, author=True),
+    Scene("walk-restored", "SOUND IS BACK", ("1", "1"), _silent_line, author=True),
     Scene("search", "Hum or buzz", ("w", "h", "u", "m")),
     Scene("brief", "Brickworks Yard", ("v",)),
     Scene("past", "Lower Granary", ("b",)),
@@ -237,6 +239,7 @@ async def stage(act: Act, scene: Scene, size: tuple[int, int], theme: str = "sta
     """The app at that moment, in a terminal of (columns, rows)."""
     evening = act.evening()
     session = scene.come(evening)
+    evening.desk.by_author = scene.author
     app = ShowdayApp(evening.desk, session=session, theme_name=theme)
     async with app.run_test(size=size, notifications=True) as pilot:
         await pilot.press(*scene.keys)

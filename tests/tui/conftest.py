@@ -38,7 +38,9 @@ def make_desk(clock: FakeClock, keeper: FakeKeeper) -> Callable[..., Desk]:
     def make(rig: str = RIG, **texts: Iterable[str]) -> Desk:
         fake: Any = keeper
         world = World(sink=keeper, clock=clock, new_id=lambda: next(ids))
-        return Desk(library_of(**texts), rig_of(rig), Source("rig", "small", "rig.yaml", rig), fake, world)
+        return Desk(
+            library_of(**texts), rig_of(rig), Source("rig", "small", "rig.yaml", rig), fake, world, by_author=True
+        )
 
     return make
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -15,7 +15,7 @@ from showday.log.records import RunRecord, Snapshot, summarise
 from showday.playbook.reader import read_playbook
 from showday.rig.model import Rig
 from showday.rig.reader import read_rig
-from showday.run.events import Entry, RunStarted
+from showday.run.events import Entry, Event, RunStarted
 from showday.run.touring import TOURING_EVENTS
 from showday.tui.app import ShowdayApp
 from showday.tui.widgets.lines import Lines
@@ -149,6 +149,9 @@ class FakeKeeper:
         if only.get("unfinished"):
             found = [r for r in found if not r.outcome]
         return sorted(found, key=lambda r: r.started, reverse=True)
+
+    def events_of(self, kinds: Collection[type[Event]]) -> list[Entry]:
+        return [entry for entry in self.lines if type(entry.event) in kinds]
 
     def text_of(self, hash: str) -> str | None:
         return self.texts.get(hash)

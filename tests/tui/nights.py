@@ -51,7 +51,9 @@ def a_desk(
     ids = (f"00000000-0000-4000-8000-{n:012d}" for n in count())
     log = keeper or Keeper(Log.in_memory)
     world = World(sink=log, clock=clock, new_id=lambda: next(ids))
-    return Desk(library_of(playbooks, trees), rig_of(RIG), Source("rig", "small", "rig.yaml", RIG), log, world)
+    return Desk(
+        library_of(playbooks, trees), rig_of(RIG), Source("rig", "small", "rig.yaml", RIG), log, world, by_author=True
+    )
 
 
 def today(desk: Desk) -> str:

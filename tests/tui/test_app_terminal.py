@@ -23,7 +23,7 @@ from showday.tui.app import ShowdayApp
 from tests.tui.evening import RIG, FakeClock, FakeKeeper, library_of, rig_of
 keeper, ids = FakeKeeper(), count()
 world = World(keeper, FakeClock(), lambda: f"id-{next(ids)}")
-desk = Desk(library_of(), rig_of(RIG), Source("rig", "small", "rig.yaml", RIG), keeper, world)
+desk = Desk(library_of(), rig_of(RIG), Source("rig", "small", "rig.yaml", RIG), keeper, world, by_author=True)
 app = ShowdayApp(desk, session=desk.start_run("line-check"))
 app.run()
 print("answers:", keeper.kinds().count("StepAnswered"))

@@ -13,11 +13,12 @@ from showday.run import events as ev
 from showday.run.plan import PlannedReading
 from showday.run.progress import Progress, current
 from showday.run.session import Session
+from showday.run.slot import slot_time
 from showday.run.touring import Show
 from showday.tui import run_view as view
 from showday.tui.answer_keys import Offer
 from showday.tui.lines import Line
-from showday.tui.standing import TimeLeft, clock_words, minutes_words, owed_words, slot_time
+from showday.tui.standing import TimeLeft, clock_words, minutes_words, owed_words
 from tests.tui.evening import FakeClock
 
 

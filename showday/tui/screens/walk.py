@@ -68,7 +68,7 @@ class WalkScreen(Sitting):
     def counsel(self) -> Counsel:
         """Which step comes next and why; made once a walk."""
         if self._counsel is None:
-            self._counsel = Counsel(self.desk, self.state, self._tree, by_author=self.showday.by_author)
+            self._counsel = Counsel(self.desk, self.state, self._tree, by_author=self.desk.by_author)
         return self._counsel
 
     def _reason(self, ask: Ask) -> list[Line]:

@@ -7,6 +7,7 @@ writes the stored screens anew; read the difference before it is kept.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -36,6 +37,11 @@ async def test_the_screen_says_what_it_said(act: Act, scene: Scene, request: pyt
             compare(f"{scene.name}-{size[0]}x{size[1]}", lines_of(pilot), update)
 
 
+def steady(line: str) -> str:
+    """The line without the end of a scroll bar: how far it reaches depends on the length of this machine's paths."""
+    return re.sub(r"[▁▂▃▄▅▆▇]$", "", line.rstrip()).rstrip()
+
+
 def compare(name: str, lines: list[str], update: bool) -> None:
     """Compare a screen with the stored one, or store it."""
     path = STORED / f"{name}.txt"
@@ -43,7 +49,8 @@ def compare(name: str, lines: list[str], update: bool) -> None:
         STORED.mkdir(exist_ok=True)
         path.write_text("\n".join(lines) + "\n", "utf-8")
     assert path.exists(), f"{name} is not stored; --update-snapshots stores it"
-    assert lines == path.read_text("utf-8").splitlines(), f"{name} says something else; --update-snapshots keeps it"
+    stored = path.read_text("utf-8").splitlines()
+    assert [*map(steady, lines)] == [*map(steady, stored)], f"{name} says something else; --update-snapshots keeps it"
 
 
 def test_every_stored_screen_is_one_of_a_scene() -> None:

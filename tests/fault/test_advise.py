@@ -1,0 +1,92 @@
+"""What the advice says: the reason in one line, what is still likely, what the log has taught, and when it is in doubt."""
+
+from __future__ import annotations
+
+import pytest
+
+from showday.fault.advise import Adviser
+from showday.fault.learn import PastWalk, learn
+from showday.fault.model import Tree
+from showday.fault.reader import read_tree
+
+TREE = """
+fault: silent
+title: Silent
+heard_as: silent
+walk:
+  - check: Look at the meter
+    id: meter
+    takes: 5s
+    sure: 1
+    answers:
+      moves: {fix: Unmute it, id: unmute, cures: muted, takes: 5s}
+      still: {fix: Swap the cable, id: swap, cures: cable, takes: 60s}
+  - {fix: Take the spare line, id: spare, cures: {muted: 0.9, cable: 0.9}, takes: 20s, workaround: yes, uses: spare line}
+causes:
+  muted: {what: it is muted, cure: Unmute it}
+  cable: {what: the cable is dead, cure: Swap it}
+help: {do: Call the house, takes: 10min}
+"""
+
+
+@pytest.fixture
+def tree() -> Tree:
+    made, problems = read_tree(TREE, "silent.yaml")
+    assert made is not None, list(map(str, problems))
+    return made
+
+
+def test_a_workaround_wins_when_sound_comes_first_and_is_left_out_when_the_cause_is_sought(tree: Tree) -> None:
+    sound = Adviser(tree).advise(())
+    cause = Adviser(tree, workarounds=False).advise(())
+    assert (sound.step, cause.step) == ("unmute", "unmute")
+    after = (("unmute", "no change"),)
+    assert Adviser(tree).advise(after).step == "spare"
+    assert Adviser(tree, workarounds=False).advise(after).step == "swap"
+
+
+def test_a_spare_that_is_in_use_is_not_offered(tree: Tree) -> None:
+    after = (("unmute", "no change"),)
+    assert Adviser(tree, used=["Spare line"]).advise(after).step == "swap"
+
+
+def test_the_reason_gives_chance_time_and_the_price_of_the_second_best(tree: Tree) -> None:
+    advice = Adviser(tree, workarounds=False).advise((("unmute", "no change"),))
+    assert advice.reason.startswith("90% likely, 1 min")
+
+
+def test_counts_are_told_when_the_log_has_any(tree: Tree) -> None:
+    learned = learn(tree, [PastWalk((), cause="muted")] * 4 + [PastWalk((), cause="cable")] * 2)
+    assert "4 of 6 times here" in Adviser(tree, learned=learned).advise(()).reason
+    elsewhere = learn(tree, [PastWalk((), cause="muted", same_venue=False)] * 3)
+    assert "3 of 3 times so far" in Adviser(tree, learned=elsewhere).advise(()).reason
+
+
+def test_what_was_confirmed_often_becomes_likelier(tree: Tree) -> None:
+    before = {c.cause: c.chance for c in Adviser(tree).advise(()).likely}
+    learned = learn(tree, [PastWalk((), cause="cable")] * 10)
+    after = {c.cause: c.chance for c in Adviser(tree, learned=learned).advise(()).likely}
+    assert after["cable"] > before["cable"]
+    assert sum(after.values()) == pytest.approx(1.0)
+
+
+def test_what_could_not_be_done_is_offered_once_more_before_help(tree: Tree) -> None:
+    adviser = Adviser(tree, workarounds=False)
+    answers = [("meter", "don't know"), ("unmute", "no change"), ("swap", "can't now")]
+    assert adviser.advise(answers).step == "swap"
+    assert adviser.advise([*answers, ("swap", "can't now")]).step == "help"
+
+
+def test_the_author_is_quoted_when_the_order_differs(tree: Tree) -> None:
+    assert "Look at the meter" in Adviser(tree).advise(()).instead
+    assert Adviser(tree).advise((("meter", "moves"),)).instead == ""
+
+
+def test_answers_that_contradict_are_said_and_the_walk_goes_on() -> None:
+    text = TREE.replace("sure: 1", "sure: 1\n    otherwise: moves")
+    made, _ = read_tree(text, "silent.yaml")
+    assert made is not None
+    adviser = Adviser(made, workarounds=False)
+    advice = adviser.advise((("unmute", "no change"), ("swap", "no change"), ("meter", "still")))
+    assert advice.step == "help"
+    assert advice.likely[0].cause == "something-else"

@@ -1,0 +1,58 @@
+"""Every shipped tree: what the author's order costs, what the computed one costs, and the same printed back as a tree."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from showday.fault.authored import authored_strategy
+from showday.fault.compile import compile_tree
+from showday.fault.diagnosis import price
+from showday.fault.model import Tree
+from showday.fault.reader import read_tree
+from showday.fault.strategy import computed_strategy, prices
+from showday.fault.strategy_text import strategy_text
+from showday.fault.strategy_yaml import strategy_yaml
+from showday.fault.walk import ask_for
+
+FOLDER = Path(__file__).parents[2] / "playbooks" / "faults"
+NAMES = sorted(path.stem for path in FOLDER.glob("*.yaml"))
+SHORT = ("wrong-mix", "dead-mic", "noise")
+
+
+def tree(name: str) -> Tree:
+    made, problems = read_tree((FOLDER / f"{name}.yaml").read_bytes(), name)
+    assert made is not None, list(map(str, problems))
+    return made
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", NAMES)
+def test_the_computed_order_is_never_dearer_than_the_authors(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    found = prices(tree(name))
+    with capsys.disabled():
+        print(f"\n{name}: author {found.authored:.1f} s, computed {found.computed:.1f} s, bound {found.bound:.1f} s")
+    assert found.bound <= found.computed <= found.authored
+
+
+@pytest.mark.parametrize("name", SHORT)
+def test_the_computed_order_printed_as_yaml_loads_again_and_prices_the_same(name: str) -> None:
+    original = tree(name)
+    model = compile_tree(original)
+    strategy = computed_strategy(model, advised=0.1, least_mass=0.05)
+    again, problems = read_tree(strategy_yaml(original, strategy), "again.yaml")
+    assert again is not None, list(map(str, problems))
+    compiled = compile_tree(again)
+    assert price(compiled, authored_strategy(again, compiled)) == pytest.approx(price(model, strategy), abs=1e-9)
+
+
+@pytest.mark.parametrize("name", SHORT)
+def test_the_computed_order_as_text_names_every_step_it_begins_with(name: str) -> None:
+    original = tree(name)
+    strategy = computed_strategy(compile_tree(original), advised=0.1, least_mass=0.05)
+    lines = strategy_text(original, strategy).splitlines()
+    assert lines[0] == str(original.title)
+    first = ask_for(original, strategy.step)
+    assert first is not None
+    assert any(first.do.split(" {")[0] in line for line in lines[2:5])

@@ -10,18 +10,24 @@ from collections import Counter
 from collections.abc import Iterable
 
 from showday.desk import Desk
+from showday.errors import FileTrouble
 from showday.fault.advise import Advice, Adviser
 from showday.fault.learn import Learned, learn
 from showday.fault.model import Tree
-from showday.fault.walk import Ask
+from showday.fault.walk import WORKED, Ask
 from showday.rig.model import Rig
+from showday.run import events as ev
 from showday.run.past_walks import WALK_EVENTS, LoggedWalk, lessons, logged_walks
+from showday.run.session import Session
 from showday.run.state import RunState
+from showday.run.touring import ToFix
 
 IN_THE_SET = "during-the-set"
 """The playbook in which sound comes before cause."""
 
 
+CARRIED = "carried"
+"""Source of an answer that was given in an earlier walk."""
 KEPT = 5
 """Causes that are kept with an item of the to-fix list."""
 SHORT = (20.0, 1200.0)
@@ -108,9 +114,37 @@ class Counsel:
         return learn(self.tree, lessons(self._walks, fault, venues=venues, rig=str(self.desk.rig.rig), now=now))
 
 
+def open_hunt(desk: Desk, item: ToFix) -> Session:
+    """A run that looks for the cause of a to-fix item: its tree again, with the answers that were given then.
+
+    What had only restored sound is not carried over, nor what could not be done. The walk says that it seeks the cause.
+    FileTrouble when the item came from no walk or its tree is gone.
+    """
+    walks = logged_walks(desk.keeper.events_of(WALK_EVENTS))
+    held = next((w.walk for w in walks if w.walk.walk == item.walk), None)
+    if held is None:
+        raise FileTrouble("This item did not come from a fault walk.", "Look for it with w, by what you hear.")
+    if held.fault not in desk.library.trees:
+        raise FileTrouble(f"The fault tree '{held.fault}' is not here any more.", "Look for it with w.")
+    session = desk.start_bare()
+    state = desk.open_walk(session, held.fault)
+    if state.walk is not None:
+        possible = dict(state.walk.outline)
+        kept = [(n, a) for n, a in held.answers if a in possible.get(n, ()) and a != WORKED]
+        if kept:
+            session.record(*(ev.WalkAnswered(state.walk.walk, n, a, CARRIED) for n, a in kept))
+    return session
+
+
+def is_hunt(state: RunState) -> bool:
+    """Whether the open walk carries answers of an earlier one: then the cause is sought."""
+    last = next((e.event for e in state.history if isinstance(e.event, ev.WalkAnswered)), None)
+    return last is not None and last.source == CARRIED and not state.plan.steps
+
+
 def restores_first(state: RunState) -> bool:
     """Whether sound comes before cause: during the set, and in a fault walk outside of any playbook."""
-    return state.plan.playbook in ("", IN_THE_SET)
+    return state.plan.playbook in ("", IN_THE_SET) and not is_hunt(state)
 
 
 def spares_in_use(desk: Desk, state: RunState, walks: Iterable[LoggedWalk]) -> Counter[str]:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from showday.playbook.search import Entry as Findable
     from showday.run.plan import PlannedStep
     from showday.run.session import Session
+    from showday.run.touring import ToFix
 
 RETRY = 10.0
 """Seconds between two tries to write what the log did not take (a choice of this program)."""
@@ -190,6 +191,16 @@ class ShowdayApp(App[int]):
         lines = [Line("title", "This was restored before. The same again?"), Line("about", before[-1].title)]
         choices = [("1", "It came back: keep that on the to-fix list"), ("2", "Another one")]
         self.push_screen(ChoiceModal(lines, choices, "go on without saying"), told)
+
+    def open_hunt(self, item: ToFix) -> None:
+        """Look for the cause of a to-fix item, from what was found out then."""
+        from showday.counsel import open_hunt
+
+        def begin() -> None:
+            self._below, self.session = self.session, open_hunt(self.desk, item)
+            self._show_walk(self.session)
+
+        self._or_say(begin)
 
     def _start_walk(self, session: Session, fault: str, step: PlannedStep | None) -> None:
         self.desk.open_walk(session, fault, step)

@@ -139,6 +139,7 @@ def ask_about_item(app: ShowdayApp, item: ToFix, after: Callable[[str], None]) -
     lines = [Line("title", "To fix"), Line("text", item_words(item))]
     choices = [("1", "it is cured: close it"), ("2", "write a note about it")]
     choices += [("3", "look at the run it came from")] if item.run else []
+    choices += [("4", "look for its cause, from what was found out then")] if item.walk else []
 
     def write(event: ev.Event, said: str, closed: str) -> None:
         try:
@@ -164,6 +165,8 @@ def ask_about_item(app: ShowdayApp, item: ToFix, after: Callable[[str], None]) -
             app.push_screen(TextModal("Note about it", item.text, needed=True), noted)
         elif key == "3":
             look_at(app, item.run, item.walk)
+        elif key == "4":
+            app.open_hunt(item)
 
     app.push_screen(ChoiceModal(lines, choices), chosen)
 

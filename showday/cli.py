@@ -100,6 +100,8 @@ def _add_fault(commands: _Commands[_Parser]) -> None:
     )
     fault.add_argument("--rig", metavar="FILE", help="the rig file to use instead of your own")
     fault.add_argument("--new", action="store_true", help="start afresh, though such a walk was broken off")
+    fault.add_argument("--items", action="store_true", help="list what is open on the to-fix list, numbered")
+    fault.add_argument("--item", type=int, metavar="N", help="look for the cause of that item of the to-fix list")
     fault.add_argument("--author", action="store_true", help="fault walks in the author's order")
     fault.add_argument("--plain", action="store_true", help="line prompts instead of screens")
 

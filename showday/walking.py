@@ -98,6 +98,8 @@ def do_fault(args: argparse.Namespace) -> int:
     tell = talk.say if talk else _tell
     with the_log(tell) as keeper:
         desk = open_desk(Asked(rig=args.rig), keeper, _world(keeper), tell, rig_needed=False)
+        if args.items or args.item is not None:
+            return _hunt(desk, args, talk)
         heard = " ".join(args.words)
         found = faults_like(desk, heard) if heard else sorted(desk.library.trees)
         if not found:
@@ -115,6 +117,22 @@ def do_fault(args: argparse.Namespace) -> int:
             desk.by_author = _by_author(args)
             return _screens(desk, fault=chosen)
         return _walk(desk, _fault_walk(desk, chosen, afresh=args.new), talk, by_author=_by_author(args))
+
+
+def _hunt(desk: Desk, args: argparse.Namespace, talk: Talk | None) -> int:
+    """List the to-fix list, or look for the cause of one of its items from what was found out then."""
+    from showday.counsel import open_hunt
+
+    items = desk.book().open_items()
+    if args.item is None or not 1 <= args.item <= len(items):
+        for number, item in enumerate(items, 1):
+            likely = f"; {item.likely()}" if item.odds else ""
+            print(one_line(f"{number} {item.opened[:10]} {item.text}{likely}", 400))
+        if args.item is not None:
+            raise ProblemsFound(f"There is no item {args.item} on the to-fix list.", f"It has {len(items)}.")
+        return 0
+    session = open_hunt(desk, items[args.item - 1])
+    return _walk(desk, session, talk, by_author=_by_author(args))
 
 
 def _fault_walk(desk: Desk, fault: str, *, afresh: bool) -> Session:

@@ -346,3 +346,15 @@ def test_a_terminal_on_both_is_enough(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "stdin", SimpleNamespace(isatty=lambda: True))
     monkeypatch.setattr(sys, "stderr", SimpleNamespace(isatty=lambda: True))
     walking.look_for_screen("--plain")
+
+
+def test_the_to_fix_list_is_listed_and_one_of_it_can_be_hunted(call: Call) -> None:
+    called = call("fault", "it buzzes", "--plain", "--author", typed="one\nno change\nleave\n")
+    assert called.code == 0
+    listed = call("fault", "--items")
+    assert listed.out.startswith("1 ")
+    assert "It buzzes: not solved" in listed.out
+    hunted = call("fault", "--item", "1", "--plain", typed="")
+    assert "Fault walk: It buzzes" in hunted.out
+    assert "2 answers so far" in hunted.out
+    assert call("fault", "--item", "9", "--plain").code == 1

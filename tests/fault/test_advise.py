@@ -90,3 +90,35 @@ def test_answers_that_contradict_are_said_and_the_walk_goes_on() -> None:
     advice = adviser.advise((("unmute", "no change"), ("swap", "no change"), ("meter", "still")))
     assert advice.step == "help"
     assert advice.likely[0].cause == "something-else"
+
+
+LATE = """
+fault: late
+title: Late
+heard_as: late
+walk:
+  - {fix: Push the plug, id: plug, cures: plug, takes: 10s}
+  - {fix: Swap the pack, id: swap, cures: pack, takes: 60s}
+causes:
+  plug: {what: a plug, cure: Push it, odds: 2}
+  pack: {what: the pack, cure: Swap it, odds: 9}
+help: {do: Call, takes: 10min}
+"""
+
+
+@pytest.mark.parametrize(
+    ("seconds", "step"),
+    [
+        pytest.param(65.0, "swap", id="only the likelier one fits beside nothing else"),
+        pytest.param(75.0, None, id="both fit, so the order need not change"),
+        pytest.param(20.0, None, id="only the quick one fits"),
+    ],
+)
+def test_when_time_is_short_the_likelier_step_is_named(seconds: float, step: str | None) -> None:
+    """By hand: the plug has 2/11 for 10 s, the pack 9/11 for 60 s; the plug first is least on average."""
+    made, problems = read_tree(LATE, "late.yaml")
+    assert made is not None, list(map(str, problems))
+    adviser = Adviser(made)
+    assert adviser.advise(()).step == "plug"
+    found = adviser.in_time((), seconds)
+    assert (found.step if found else None) == step

@@ -56,3 +56,9 @@ def test_the_computed_order_as_text_names_every_step_it_begins_with(name: str) -
     first = ask_for(original, strategy.step)
     assert first is not None
     assert any(first.do.split(" {")[0] in line for line in lines[2:5])
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_pinned_order_says_why(name: str) -> None:
+    pinned = [n for n in tree(name).nodes() if getattr(n, "pin", False)]
+    assert [str(getattr(n, "id", "")) for n in pinned if not getattr(n, "why", "")] == []

@@ -54,9 +54,20 @@ def past_run(keeper: Keeper, record: RunRecord, plan_of: Callable[[Sequence[ev.E
 
 def venue_brief(keeper: Keeper, book: Book, venue: Venue, plan_of: Callable[[Sequence[ev.Entry]], Plan]) -> Brief:
     """The brief of a venue from everything in the log."""
-    records = keeper.runs(venue_ids=book.same_place(venue.id))
+    records = runs_at(keeper, book, venue)
     runs = [run for record in records if (run := past_run(keeper, record, plan_of))]
     return make_brief(book, venue, runs, TreeWords(keeper))
+
+
+def runs_at(keeper: Keeper, book: Book, venue: Venue) -> list[RunRecord]:
+    """Every run at a place, newest first. A run goes with its show, also when the show's venue was corrected later."""
+    here = book.same_place(venue.id)
+
+    def place(record: RunRecord) -> str:
+        show = book.shows.get(record.show)
+        return show.venue if show else record.venue
+
+    return [record for record in keeper.runs() if place(record) in here]
 
 
 def find_venues(book: Book, query: str) -> list[tuple[Venue, float]]:

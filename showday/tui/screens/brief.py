@@ -11,7 +11,7 @@ from textual.binding import BindingType
 
 from showday.evening import ago
 from showday.log.records import RunRecord
-from showday.memory import TreeWords, past_run
+from showday.memory import TreeWords, past_run, runs_at
 from showday.opening import moment, place
 from showday.review.brief import Brief, PastRun, make_brief
 from showday.review.telling import title
@@ -81,7 +81,7 @@ class BriefScreen(Listing, ShowdayScreen[None]):
         records: list[RunRecord] = []
         runs: list[PastRun] = []
         with self.saying_why():
-            records = desk.keeper.runs(venue_ids=book.same_place(venue.id))
+            records = runs_at(desk.keeper, book, venue)
         for record in records:
             with self.saying_why():
                 run = past_run(desk.keeper, record, desk.plan_of)

@@ -55,10 +55,13 @@ def caution_card(tree: Tree) -> Card:
     return Card(tuple(lines))
 
 
-def ask_card(ask: Ask, *, ready: bool, again: bool, reason: Sequence[Line] = (), left: int | None = None) -> Card:
+def ask_card(
+    ask: Ask, *, ready: bool, again: bool, reason: Sequence[Line] = (), left: int | None = None, small: bool = False
+) -> Card:
     """One thing to look at or to do. `ready`: the second key was pressed; `again`: it was put off before.
 
-    `reason` says why it comes now; `left` how many of the spare it uses there are.
+    `reason` says why it comes now, on a `small` screen above, where it is never out of sight; `left` how many of the
+    spare it uses there are.
     """
     kind = KIND_WORDS[ask.kind]
     if ask.workaround:
@@ -67,7 +70,7 @@ def ask_card(ask: Ask, *, ready: bool, again: bool, reason: Sequence[Line] = (),
     kind += f" | uses {ask.uses}{there}" if ask.uses else ""
     kind += f" | takes about {duration(ask.takes)}" if ask.takes else ""
     before = [Line("banner", "CAME BACK: you put this off")] if again else []
-    before += [Line("about", kind)]
+    before += [Line("about", kind), *(reason if small else ())]
     before += say("caution", f"! {ask.caution}" if ask.caution else "")
     if ask.irreversible:
         before += say("danger", f"! EVERYONE NOTICES: {ask.irreversible}")
@@ -75,7 +78,10 @@ def ask_card(ask: Ask, *, ready: bool, again: bool, reason: Sequence[Line] = (),
     before += say("opens", f"first: {ask.opens}" if ask.opens else "")
     core = [Line("do", ask.do)]
     core += [GAP, Line("until", f"until {ask.until}")] if ask.until else []
-    after = [*reason, *say("why", f"{ask.why} ({ask.basis})" if ask.why and ask.basis else ask.why)]
+    after = [
+        *(() if small else reason),
+        *say("why", f"{ask.why} ({ask.basis})" if ask.why and ask.basis else ask.why),
+    ]
     return Card(tuple(before), tuple(core), tuple(after))
 
 

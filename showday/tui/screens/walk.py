@@ -28,6 +28,8 @@ from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.row_list import RowList
 from showday.tui.widgets.step_card import StepCard
 
+SMALL = 21
+"""Rows up to which a screen is small."""
 KEYS = ("undo", "show-list", "odds", "wrong", "note", "interrupt", "away", "light")
 
 
@@ -152,6 +154,7 @@ class WalkScreen(Sitting):
                 again=put_off(walk.answers).get(ask.id, 0) > 0,
                 reason=self._reason(ask),
                 left=self.counsel.spares_left(ask.uses) if ask.uses else None,
+                small=self.size.height <= SMALL,
             )
             rows = view.ask_choices(ask, ready=ready, see=self._see(ask))
             others = view.other_choices(ask, ready=ready)
@@ -183,7 +186,7 @@ class WalkScreen(Sitting):
     def on_resize(self) -> None:
         """The list beside the ask comes and goes with the width."""
         if self.whole:
-            self._show_pane()
+            self.show_all()
 
     def _see(self, ask: Ask) -> str:
         tree = self.desk.library.trees.get(ask.see) if ask.see else None

@@ -122,6 +122,13 @@ def test_a_check_that_was_wrong_is_trusted_less() -> None:
     assert learn(tree(), [wrong] * 50).numbers.checks["meter"] == 0.5
 
 
+def test_what_the_author_calls_certain_stays_certain() -> None:
+    text = TREE.replace("    id: meter\n", "    id: meter\n    sure: 1\n")
+    made, problems = read_tree(text, "quiet.yaml")
+    assert made is not None, list(map(str, problems))
+    assert "meter" not in learn(made, [PastWalk((("meter", "moves"),), cause="cable")] * 5).numbers.checks
+
+
 # -- what it is worth ----------------------------------------------------------------------------------------------
 
 MODELS = 40

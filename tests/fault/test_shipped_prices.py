@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from showday.fault.advise import Adviser
 from showday.fault.authored import authored_strategy
 from showday.fault.compile import compile_tree
 from showday.fault.diagnosis import price
+from showday.fault.learn import PastWalk, learn
 from showday.fault.model import Tree
 from showday.fault.reader import read_tree
 from showday.fault.strategy import computed_strategy, prices
@@ -18,6 +20,8 @@ from showday.fault.walk import ask_for
 
 FOLDER = Path(__file__).parents[2] / "playbooks" / "faults"
 NAMES = sorted(path.stem for path in FOLDER.glob("*.yaml"))
+FIXES = (("source-battery", "laptop-supply"), ("pedals-battery", "pedal-supply"))
+"""Quick fixes of the hum tree with the causes they cure."""
 SHORT = ("wrong-mix", "dead-mic", "noise")
 
 
@@ -62,3 +66,14 @@ def test_the_computed_order_as_text_names_every_step_it_begins_with(name: str) -
 def test_a_pinned_order_says_why(name: str) -> None:
     pinned = [n for n in tree(name).nodes() if getattr(n, "pin", False)]
     assert [str(getattr(n, "id", "")) for n in pinned if not getattr(n, "why", "")] == []
+
+
+def test_after_a_tingle_nothing_but_stopping_and_help_is_advised() -> None:
+    """Whatever the log has taught: current through a person is not weighed against a quick try."""
+    hum = tree("hum")
+    walks = [PastWalk((("tingle", "yes or perhaps"), (id_, "restored")), cause=cause, by=id_) for id_, cause in FIXES]
+    adviser = Adviser(hum, learned=learn(hum, walks * 10))
+    answers: list[tuple[str, str]] = [("tingle", "yes or perhaps")]
+    while (step := adviser.advise(answers).step) != "help":
+        assert step == "cure:shock-hazard"
+        answers.append((step, "no change"))

@@ -159,7 +159,7 @@ class Adviser:
         odds = belief.odds()
         count = len(self.model.questions)
         if index < count:
-            parts = [f"tells most for {duration(self.model.questions[index].seconds)}"]
+            parts = [f"the look that tells most, {duration(self.model.questions[index].seconds)}"]
         else:
             action = self.model.actions[index - count]
             chance = sum(p * s for p, s in zip(odds, action.cures, strict=True))

@@ -61,7 +61,7 @@ def returning(state: RunState, step: PlannedStep) -> bool:
 def last_done(state: RunState) -> PlannedStep | None:
     """The step answered last: offered for a second look after an interruption."""
     for entry in reversed(state.history):
-        if isinstance(entry.event, ev.StepAnswered):
+        if isinstance(entry.event, ev.StepAnswered) and entry.event.result != ev.LATER:
             return state.planned(entry.event.step)
     return None
 

@@ -19,6 +19,7 @@ KINDS = (
     "banner",
     "title",
     "count",
+    "time",
     "warning",
     "text",
     "big",

@@ -82,4 +82,4 @@ def standing_lines(session: Session, place: str, show: Show | None, count: str =
     started = datetime.fromisoformat(history[0].at.replace("Z", "+00:00")) if history else None
     times = [f"elapsed {clock_words(session.elapsed)}", *TimeLeft.of(show).parts(started, session.world.clock.now())]
     owed = count or owed_words(progress(session.state))
-    return [Line("title", place), Line("count", owed), Line("count", " | ".join(times))]
+    return [Line("title", place), Line("count", owed), Line("time", " | ".join(times))]

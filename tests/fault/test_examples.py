@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import permutations
 from math import prod
 
 import pytest
@@ -212,3 +213,33 @@ def test_posterior_by_an_independent_library() -> None:
     inference.setEvidence({"Q1": "yes", "Q2": "no"})
     inference.makeInference()
     assert inference.posterior("C").tolist() == pytest.approx([315 / 377, 12 / 377, 50 / 377])
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize(
+    ("yes", "best"), [([1.0, 0.0, 0.0], 116.5), ([0.9, 0.2, 0.2], 136.9)], ids=["error-free", "noisy"]
+)
+def test_the_price_of_asking_by_an_independent_library(yes: list[float], best: float) -> None:
+    """Posteriors by exact inference of another library, then every order of the fixes behind each answer."""
+    gum = pytest.importorskip("pyagrum")
+    net = gum.fastBN("C{antenna|battery|interference}->Q{yes|no}")
+    net.cpt("C").fillWith([0.40, 0.25, 0.35])
+    net.cpt("Q")[:] = [[p, 1 - p] for p in yes]
+    seconds = (120, 90, 60)
+    inference = gum.LazyPropagation(net)
+    inference.makeInference()
+    total = 10.0
+    for answer, chance in zip(("yes", "no"), inference.posterior("Q").tolist(), strict=True):
+        given = gum.LazyPropagation(net)
+        given.setEvidence({"Q": answer})
+        given.makeInference()
+        odds = given.posterior("C").tolist()
+        costs = (
+            sum(odds[c] * sum(seconds[d] for d in o[: i + 1]) for i, c in enumerate(o))
+            for o in permutations(range(3))
+        )
+        total += chance * min(costs)
+    question = yes_no("all-drop", 10, yes)
+    model = Model(DROPOUT.causes, DROPOUT.prior, (question,), DROPOUT.actions, FAR)
+    assert total == pytest.approx(best)
+    assert Exact(model).solve().seconds == pytest.approx(total)

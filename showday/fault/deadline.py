@@ -7,7 +7,7 @@ left, or the likeliest one that fits comes first. Help counts when it can still 
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from showday.fault.diagnosis import SAME, Action, Belief, Model, available, opening
 from showday.fault.look import At, Look, Widths
@@ -90,8 +90,18 @@ class _Search:
         after = left - taken.seconds - opening(self.model, at.opened, taken.group)
         if after < 0.0:
             return 0.0
-        cured = self._cured(at, taken, after) if isinstance(taken, Action) else 0.0
-        return cured + sum(self._value(child, after, widths) for child in self.look.after(at, step))
+        if isinstance(taken, Action):
+            failed = self._failed(at, step, taken)
+            return self._cured(at, taken, after) + self._value(failed, after, widths)
+        return sum(self._value(child, after, widths) for child in self.look.after(at, step))
+
+    def _failed(self, at: At, step: int, fix: Action) -> At:
+        """Behind a fix that failed. A repair in vain has cost the time of what it was for: that is given up."""
+        failed = self.look.after(at, step)[0]
+        if not fix.repair:
+            return failed
+        weights = tuple(0.0 if s > 0.0 else w for w, s in zip(at.weights, fix.cures, strict=True))
+        return replace(failed, weights=weights, mass=sum(weights))
 
     def _cured(self, at: At, fix: Action, after: float) -> float:
         """Chance that a fix works; one that looks first must also have the time for its repair."""
@@ -122,7 +132,7 @@ class _Search:
                 opened |= 1 << fix.group
             for f, s in self.ranker.covers[a]:
                 restored += weights[f] * s
-                weights[f] *= 1.0 - s
+                weights[f] *= 0.0 if fix.repair else 1.0 - s
         return restored
 
     def _lasts(self, opened: int, action: int) -> float:

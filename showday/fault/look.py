@@ -40,9 +40,10 @@ class Look:
         self.model = model
         self.ranker = ranker
         self.shift = len(model.questions)
-        self.evaluations = 0
-        """p/c sequences made so far."""
-        self._sequences: dict[int, float] = {}
+        self.waiting = [q for q, asked in enumerate(model.questions) if asked.after]
+        """Questions that must come after something."""
+        self._sequences: dict[int, tuple[float, int | None]] = {}
+        """Price and first step."""
         self._values: dict[tuple[int, Widths], float] = {}
         self._known: dict[int, list[float]] = {}
 
@@ -87,10 +88,13 @@ class Look:
 
     def sequence(self, at: At) -> float:
         """Without any question."""
+        return self._sequence(at)[0]
+
+    def _sequence(self, at: At) -> tuple[float, int | None]:
         held = self._sequences.get(at.told)
         if held is None:
-            self.evaluations += 1
-            held = self._sequences[at.told] = self.ranker.cost(at.weights, at.done, at.opened)
+            run = self.ranker.run(Belief(at.weights, at.done, at.opened))
+            held = self._sequences[at.told] = run.cost, run.steps[0] if run.steps else None
         return held
 
     def least(self, at: At) -> float:
@@ -102,17 +106,38 @@ class Look:
         return sum([w * k for w, k in zip(at.weights, known, strict=True)])
 
     def asked(self, at: At, below: float, most: int) -> list[tuple[float, int]]:
-        """(price, question) of asking each now and nothing later, best first.
+        """(price, first step) of asking each question now and nothing later, best first.
 
-        Only those that may be below a price, and of these the `most` promising.
+        Only those that may be below a price, and of these the `most` promising. The first step is the question, or what
+        it must come after.
         """
-        least = self.least(at)
-        out = []
-        for q in self._promising(at, below, least, most):
-            total = self.spent(at, q)
-            total += sum([self.sequence(child) for child in self._answered(at, q) if child.mass > 0.0])
-            out.append((total, q))
+        out = [(self._ask(at, q), q) for q in self._promising(at, below, self.least(at), most)]
+        for q in self.waiting:
+            if not at.done >> q & 1 and self.model.after(q) & ~at.done:
+                out.append(self._ask_behind(at, q))
         return sorted(out)
+
+    def _ask(self, at: At, question: int) -> float:
+        rest = [self.sequence(child) for child in self._answered(at, question) if child.mass > 0.0]
+        return self.spent(at, question) + sum(rest)
+
+    def _ask_behind(self, at: At, question: int) -> tuple[float, int]:
+        """(price, first step) of asking behind all that the question must come after; answers on the way are not used."""
+        way = self.ranker.way(question, at.done)
+        total, there = 0.0, at
+        for step in way[:-1]:
+            total += self.spent(there, step)
+            there = self._passed(there, step)
+        return total + self._ask(there, question), way[0]
+
+    def _passed(self, at: At, step: int) -> At:
+        """Behind a fix that failed, or a question whatever its answer was."""
+        if step >= self.shift:
+            return self._failed(at, step - self.shift)
+        group = self.model.questions[step].group
+        opened = at.opened | 1 << group if group >= 0 else at.opened
+        told = at.told | (1 << ANSWER_BITS) - 1 << step * ANSWER_BITS
+        return At(at.weights, at.done | 1 << step, opened, at.mass, told)
 
     def narrowing(self, at: At, most: int) -> list[int]:
         """The questions that may come now, those that narrow the odds most first."""
@@ -168,24 +193,24 @@ class Look:
 
     def glance(self, at: At) -> int | None:
         """The step of a first look: the best promising question, or the p/c sequence's first step; None is help."""
-        run = self.ranker.run(Belief(at.weights, at.done, at.opened))
-        asked = self.asked(at, run.cost, PROMISING)
-        if asked and asked[0][0] < run.cost:
-            return asked[0][1]
-        return run.steps[0] if run.steps else None
+        price, first = self._sequence(at)
+        asked = self.asked(at, price, PROMISING)
+        return asked[0][1] if asked and asked[0][0] < price else first
 
     def _followed(
         self, at: At, widths: Widths, asked: list[tuple[float, int]], below: float
     ) -> list[tuple[float, int]]:
         """(price, step) of the steps that are followed and may be below a price."""
         fixes, questions = widths[0]
-        steps = [q for _, q in asked[:questions]]
-        steps += [self.shift + a for _, a in self.ranker.ranked(at.weights, at.done, at.opened)[:fixes]]
-        least = self.least(at)
+        steps = [step for _, step in asked[:questions]]
+        if fixes:
+            first = self._sequence(at)[1]
+            ranked = self.ranker.ranked(at.weights, at.done, at.opened)[:fixes]
+            steps += [*([] if first is None else [first]), *(self.shift + a for _, a in ranked)]
         out = []
-        for step in steps:
-            price = self.spent(at, step)
-            if price + least < below:
-                price += sum([self.value(child, widths[1:]) for child in self.after(at, step)])
+        for step in dict.fromkeys(steps):
+            price, children = self.spent(at, step), self.after(at, step)
+            if price + sum([self.least(child) for child in children]) < below:
+                price += sum([self.value(child, widths[1:]) for child in children])
                 out.append((price, step))
         return out

@@ -73,10 +73,6 @@ class Ranker:
         """The sequence from a belief, without any question."""
         return self._run(belief.weights, belief.done, belief.opened)
 
-    def cost(self, weights: Weights[float], done: int, opened: int) -> float:
-        """Expected seconds times mass of the sequence."""
-        return self._run(weights, done, opened).cost
-
     def _run(self, given: Weights[float], done: int, opened: int) -> Sequence:
         """Rates only fall, so each entry of the heap is looked at again only when it stands on top.
 
@@ -173,7 +169,7 @@ class Ranker:
 
     def _begin_way(self, course: _Course, action: int) -> tuple[float, int]:
         """Take the first step of the way to a fix: a check here, a fix by telling which."""
-        step = self._way(self.shift + action, course.done)[0]
+        step = self.way(self.shift + action, course.done)[0]
         taken = self.model.step(step)
         spent = self._open(course, taken.group) if taken.group >= 0 else 0.0
         if step >= self.shift:
@@ -220,7 +216,7 @@ class Ranker:
     def _push_way(self, course: _Course, action: int) -> None:
         """A way counts by all its chances over all its time."""
         gained, spent, opened = 0.0, 0.0, course.opened
-        for step in self._way(self.shift + action, course.done):
+        for step in self.way(self.shift + action, course.done):
             taken = self.model.step(step)
             spent += max(taken.seconds, NO_TIME) + opening(self.model, opened, taken.group)
             opened |= 1 << taken.group if taken.group >= 0 else 0
@@ -228,7 +224,7 @@ class Ranker:
         if gained > course.tiny:
             heappush(course.heap, (-gained / spent, self.first_way + action))
 
-    def _way(self, step: int, done: int) -> list[int]:
+    def way(self, step: int, done: int) -> list[int]:
         """A step behind everything that it must still come after, in an order that can be walked."""
         before = self.closure[step] & ~done
         return [other for other in self.order if before >> other & 1] + [step]

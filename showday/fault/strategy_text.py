@@ -7,18 +7,24 @@ from collections.abc import Iterator, Mapping
 from showday.fault.diagnosis import FAILED, HELP, Strategy
 from showday.fault.model import Tree
 from showday.fault.walk import Ask, ask_for, help_ask
+from showday.rig.words import UNKNOWN
+from showday.text.sentence import fill
 from showday.text.values import duration
 
 INDENT = "  "
+HOW = "Stop as soon as the sound is back. After a fix that did not help read on below it, after a check behind its answer."
 
 
 def strategy_text(tree: Tree, strategy: Strategy, known: Mapping[str, str] | None = None) -> str:
-    """One line a step: read on after a fix that did not help, go in behind the answer of a check.
+    """One line a step, each answer of a check with what follows it indented below.
 
-    Cautions stand before their step. `known` are the sentence fields of the thing it is about. KeyError on a step that
-    the tree does not have.
+    Cautions stand before their step, those of the whole tree on top, and the call for help once at the end. `known` are
+    the sentence fields of the thing it is about. KeyError on a step that the tree does not have.
     """
-    return "\n".join([tree.title, "", *_Paper(tree, known or {}).lines(strategy, "")]) + "\n"
+    paper = _Paper(tree, known or {})
+    head = [tree.title, "", *(f"! {fill(caution, paper.known, UNKNOWN)}" for caution in tree.caution), HOW, ""]
+    call = ["", "Help:", *_step(help_ask(tree, paper.known), "")]
+    return "\n".join([*head, *paper.lines(strategy, ""), *call]) + "\n"
 
 
 class _Paper:
@@ -46,7 +52,7 @@ class _Paper:
                 yield f"{indent}{INDENT}{label}:"
                 yield from self.lines(way, indent + 2 * INDENT)
             return
-        yield from _step(help_ask(self.tree, self.known), indent)
+        yield f"{indent}- Call for help"
 
     def _ask(self, step: str) -> Ask:
         if step not in self.asks:

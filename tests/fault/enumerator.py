@@ -1,7 +1,7 @@
 """The optimum by brute force: every strategy tree, simulated in every world, in exact fractions.
 
-A world is the true cause and the outcome that every step would have in it. No belief is kept, no rule of Bayes and no
-recursion over states is used: the slow way that cannot share a mistake with the solver.
+A world is the outcome that every step would have in it: its answer, or whether it works. No belief is kept, no rule of
+Bayes and no recursion over states is used: the slow way that cannot share a mistake with the solver.
 """
 
 from __future__ import annotations
@@ -9,41 +9,120 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from itertools import product
+from math import lcm
 
 from showday.fault.diagnosis import Model
+
+Step = tuple[str, int]
+"""("ask", question) or ("fix", action)."""
+Tree = tuple[object, ...]
+"""() is help; (step, trees by answer) asks; (step, tree when it does not work) tries."""
 
 
 @dataclass(frozen=True)
 class World:
-    """One way things can be: the answer of each question, whether each fix works, and how likely that is."""
+    """One way things can be."""
 
     answers: tuple[int, ...]
     works: tuple[bool, ...]
-    chance: Fraction
+    mended: tuple[bool, ...]
+    """For each fix that looks first, whether its cause is there, so that its repair is done."""
 
 
-Tree = tuple[object, ...]
-"""() is help; ("ask", question, trees by answer); ("fix", action, tree when it does not work)."""
+class Enumerator:
+    """Every tree in every world of a model; all numbers are the decimals that were meant."""
 
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.seconds: dict[Step, int] = {}
+        self.group: dict[Step, int] = {}
+        self.before: dict[Step, int] = {}
+        self.bit: dict[Step, int] = {}
+        for i in range(model.steps):
+            asks = len(model.questions)
+            step: Step = ("ask", i) if i < asks else ("fix", i - asks)
+            self.bit[step], self.seconds[step] = i, whole_number(model.step(i).seconds)
+            self.group[step], self.before[step] = model.step(i).group, model.step(i).after
+        self.opening = [whole_number(g) for g in model.groups]
+        self.repair = [whole_number(a.repair) for a in model.actions]
+        self.help = whole_number(model.help_seconds)
 
-def worlds(model: Model) -> list[World]:
-    """Every world with its exact chance."""
-    made: dict[tuple[tuple[int, ...], tuple[bool, ...]], Fraction] = {}
-    for cause, prior in enumerate(model.prior):
-        columns = [[exact(row[cause]) for row in q.likelihood] for q in model.questions]
-        sure = [exact(a.cures[cause]) for a in model.actions]
-        for answers in product(*(range(len(c)) for c in columns)):
-            for works in product((False, True), repeat=len(sure)):
-                chance = exact(prior)
-                for column, answer in zip(columns, answers, strict=True):
-                    chance *= column[answer]
-                for p, works_here in zip(sure, works, strict=True):
-                    chance *= p if works_here else 1 - p
-                if chance:
-                    key = (answers, works)
-                    made[key] = made.get(key, Fraction(0)) + chance
-    return [World(answers, works, chance) for (answers, works), chance in made.items()]
+    @cached_property
+    def worlds(self) -> list[tuple[World, Fraction]]:
+        """Every world with its chance."""
+        made: dict[World, Fraction] = {}
+        for cause, prior in enumerate(self.model.prior):
+            columns = [[exact(row[cause]) for row in q.likelihood] for q in self.model.questions]
+            sure = [exact(a.cures[cause]) for a in self.model.actions]
+            mended = tuple(bool(a.repair and a.cures[cause]) for a in self.model.actions)
+            for answers in product(*(range(len(c)) for c in columns)):
+                for works in product((False, True), repeat=len(sure)):
+                    chance = exact(prior)
+                    for column, answer in zip(columns, answers, strict=True):
+                        chance *= column[answer]
+                    for p, works_here in zip(sure, works, strict=True):
+                        chance *= p if works_here else 1 - p
+                    world = World(answers, works, mended)
+                    made[world] = made.get(world, Fraction(0)) + chance
+        return [(world, chance) for world, chance in made.items() if chance]
+
+    def trees(self, left: frozenset[Step] | None = None) -> Iterator[Tree]:
+        """Every strategy tree over the steps left, each step behind all that it must come after."""
+        left = frozenset(self.bit) if left is None else left
+        yield ()
+        for step in sorted(left):
+            rest = left - {step}
+            if any(self.before[step] >> self.bit[other] & 1 for other in left):
+                continue
+            if step[0] == "fix":
+                for after in self.trees(rest):
+                    yield (step, after)
+            else:
+                below = list(self.trees(rest))
+                for each in product(below, repeat=len(self.model.questions[step[1]].answers)):
+                    yield (step, each)
+
+    def time_in(self, tree: Tree, world: World) -> int:
+        """Seconds to restored sound in one world."""
+        spent, opened, at = 0, 0, tree
+        while at:
+            step, then = at
+            assert isinstance(step, tuple) and isinstance(then, tuple)
+            spent += self.seconds[step]
+            group = self.group[step]
+            if group >= 0 and not opened >> group & 1:
+                opened |= 1 << group
+                spent += self.opening[group]
+            kind, index = step
+            if kind == "ask":
+                at = then[world.answers[index]]
+                continue
+            if world.mended[index]:
+                spent += self.repair[index]
+            if world.works[index]:
+                return spent
+            at = then
+        return spent + self.help
+
+    def least(self) -> Fraction:
+        """The least expected time over all trees."""
+        shares, whole = self._shares()
+        return Fraction(min(sum(n * self.time_in(tree, w) for w, n in shares) for tree in self.trees()), whole)
+
+    def most_in_time(self, seconds: float) -> Fraction:
+        """The best chance over all trees that sound is back within a time."""
+        shares, whole = self._shares()
+        return Fraction(
+            max(sum(n for w, n in shares if self.time_in(tree, w) <= seconds) for tree in self.trees()), whole
+        )
+
+    def _shares(self) -> tuple[list[tuple[World, int]], int]:
+        """Worlds with whole-number weights, and what those sum to."""
+        whole = lcm(*(chance.denominator for _, chance in self.worlds))
+        shares = [(world, int(chance * whole)) for world, chance in self.worlds]
+        return shares, whole
 
 
 def exact(value: float) -> Fraction:
@@ -51,48 +130,8 @@ def exact(value: float) -> Fraction:
     return Fraction(str(value))
 
 
-def trees(model: Model, left: frozenset[tuple[str, int]]) -> Iterator[Tree]:
-    """Every strategy tree over the steps left."""
-    yield ()
-    for kind, index in sorted(left):
-        rest = left - {(kind, index)}
-        if kind == "fix":
-            for after in trees(model, rest):
-                yield ("fix", index, after)
-        else:
-            below = list(trees(model, rest))
-            for each in product(below, repeat=len(model.questions[index].answers)):
-                yield ("ask", index, each)
-
-
-def time_in(model: Model, tree: Tree, world: World) -> Fraction:
-    """Seconds to restored sound in one world."""
-    spent, opened = Fraction(0), set()
-    at = tree
-    while at:
-        kind, index, then = at
-        assert isinstance(index, int)
-        step = model.questions[index] if kind == "ask" else model.actions[index]
-        spent += exact(step.seconds)
-        if step.group >= 0 and step.group not in opened:
-            opened.add(step.group)
-            spent += exact(model.groups[step.group])
-        if kind == "ask":
-            assert isinstance(then, tuple)
-            at = then[world.answers[index]]
-        elif world.works[index]:
-            return spent
-        else:
-            assert isinstance(then, tuple)
-            at = then
-    return spent + exact(model.help_seconds)
-
-
-def least(model: Model) -> Fraction:
-    """The least expected time over all strategy trees."""
-    steps = {("ask", i) for i in range(len(model.questions))} | {("fix", i) for i in range(len(model.actions))}
-    all_worlds = worlds(model)
-    return min(
-        sum((w.chance * time_in(model, tree, w) for w in all_worlds), Fraction(0))
-        for tree in trees(model, frozenset(steps))
-    )
+def whole_number(value: float) -> int:
+    """Seconds of these models are whole, and whole numbers add up much quicker than fractions."""
+    if value != int(value):
+        raise ValueError(f"{value} s is not a whole number of seconds")
+    return int(value)

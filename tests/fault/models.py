@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 from showday.fault.diagnosis import Action, Model, Question
 
@@ -51,3 +52,25 @@ def _question(draw: random.Random, number: int, causes: int, *, noisy: bool) -> 
             rows[answer][cause] = 1.0 - wrong * (answers - 1) if answer == told else wrong
     labels = tuple(f"answer{i}" for i in range(answers))
     return Question(f"check{number}", float(draw.choice([5, 10, 15, 20])), labels, tuple(map(tuple, rows)))
+
+
+def waiting(model: Model, seed: int) -> Model:
+    """The same with look-then-fix steps and with one fix and one question that must wait for others."""
+    count = len(model.questions)
+    actions = [replace(a, repair=30.0) if i % 3 == seed % 3 else a for i, a in enumerate(model.actions)]
+    actions[-1] = replace(actions[-1], after=1 << count)
+    questions = list(model.questions)
+    if count > 1:
+        questions[-1] = replace(questions[-1], after=1)
+    return replace(model, actions=tuple(actions), questions=tuple(questions))
+
+
+def sure(seed: int, causes: int, fixes: int, checks: int) -> Model:
+    """Error-free checks and sure fixes, some of which cover two causes or look first; a group in every other one."""
+    model = made(seed, causes, fixes, checks, noisy=False)
+    actions = [
+        Action(a.id, a.seconds, tuple(1.0 if s >= 0.5 else 0.0 for s in a.cures), 15.0 * (i % 2), group=a.group)
+        for i, a in enumerate(model.actions)
+        if not a.workaround
+    ]
+    return replace(model, actions=tuple(actions))

@@ -8,7 +8,7 @@ from statistics import mean
 
 import pytest
 
-from showday.fault.choose import Chooser
+from showday.fault.choose import WORK, Chooser
 from showday.fault.diagnosis import (
     Belief,
     Contradiction,
@@ -20,10 +20,13 @@ from showday.fault.diagnosis import (
     begin,
     lower_bound,
     opening,
+    price,
 )
 from showday.fault.exact import Exact
+from showday.fault.lattice import solve_lattice
 from showday.fault.sequence import Ranker
-from tests.fault.models import made
+from showday.fault.strategy import computed_strategy
+from tests.fault.models import made, waiting
 
 Choose = Callable[[Belief], str]
 ROWS = [
@@ -97,6 +100,50 @@ def two_step(model: Model) -> Choose:
         return model.actions[first].id if first is not None else ""
 
     return choose
+
+
+LARGE_ROWS = [
+    pytest.param((6, 6, 3), True, WORK, 0.003, 40, id="6-6-3 noisy"),
+    pytest.param((6, 6, 3), False, WORK, 0.003, 40, id="6-6-3 error-free"),
+    pytest.param((7, 7, 4), True, WORK, 0.003, 12, id="7-7-4 noisy"),
+    pytest.param((7, 7, 4), True, 12_000, 0.01, 12, id="7-7-4 noisy, as near as the largest trees are looked at"),
+]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("shape", "noisy", "work", "most", "count"), LARGE_ROWS)
+def test_looking_ahead_is_near_the_optimum_of_the_lattice(
+    shape: tuple[int, int, int], noisy: bool, work: float, most: float, count: int, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The strategy of looking ahead at every state, priced exactly, against the lattice by arrays."""
+    over = []
+    for seed in range(1000, 1000 + count):
+        model = waiting(made(seed, *shape, noisy=noisy), seed) if seed % 4 == 0 else made(seed, *shape, noisy=noisy)
+        chooser = Chooser(model, exact=False, work=work)
+        followed = computed_strategy(model, chooser=chooser, advised=0.0, least_mass=0.0)
+        over.append(price(model, followed) / solve_lattice(model).seconds - 1)
+    with capsys.disabled():
+        kind = "noisy" if noisy else "error-free"
+        far = chooser.shape(begin(model), work)
+        print(
+            f"\n{shape} {kind}, {len(far)} steps ahead, {count} models: mean +{mean(over):.2%}, worst +{max(over):.2%}"
+        )
+    assert mean(over) <= most
+    assert max(over) <= 0.05
+    assert min(over) >= -1e-9
+
+
+@pytest.mark.slow
+def test_the_advice_at_the_largest_size_that_is_solved(capsys: pytest.CaptureFixture[str]) -> None:
+    """12 causes, 12 fixes, 6 checks: millions of states by arrays, some 20 ms for a step of the advice."""
+    over = []
+    for seed in range(4):
+        model = made(seed, 12, 12, 6, noisy=True)
+        over.append(price(model, computed_strategy(model)) / solve_lattice(model).seconds - 1)
+    with capsys.disabled():
+        print(f"\n(12, 12, 6) noisy, {len(over)} models: mean +{mean(over):.2%}, worst +{max(over):.2%}")
+    assert mean(over) <= 0.01
+    assert max(over) <= 0.03
 
 
 @pytest.mark.slow

@@ -8,30 +8,50 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from showday.desk import Desk
 from showday.errors import FileTrouble
-from showday.fault.advise import Advice, Adviser
+from showday.fault.advise import Advice, Adviser, left_out
 from showday.fault.learn import Learned, learn
-from showday.fault.model import Tree
-from showday.fault.walk import WORKED, Ask
+from showday.fault.model import Fix, Tree
+from showday.fault.walk import HELP, WORKED, Ask, next_ask
 from showday.rig.model import Rig
 from showday.run import events as ev
 from showday.run.past_walks import WALK_EVENTS, LoggedWalk, lessons, logged_walks
 from showday.run.session import Session
-from showday.run.state import RunState
+from showday.run.slot import slot_time
+from showday.run.state import RunState, WalkState
 from showday.run.touring import ToFix
+from showday.text.values import duration
 
 IN_THE_SET = "during-the-set"
 """The playbook in which sound comes before cause."""
-
-
-CARRIED = "carried"
-"""Source of an answer that was given in an earlier walk."""
 KEPT = 5
 """Causes that are kept with an item of the to-fix list."""
+LEAST = 0.005
+"""Causes under this chance are not kept."""
 SHORT = (20.0, 1200.0)
 """Seconds left between which the other goal, sound back in time, is looked at (a choice of this program)."""
+ROUNDED = 30.0
+"""The seconds left are rounded down to so many, from two minutes on to minutes, so that what was said stands a while."""
+
+
+@dataclass(frozen=True, slots=True)
+class InTime:
+    """A step that is clearly likelier to bring sound back in the time that is left."""
+
+    step: str
+    do: str
+    left: float
+    """Seconds."""
+    chances: str
+    """`62% against 48%`: with it and with the suggested step."""
+
+    def line(self, *, short: bool = False) -> str:
+        """In one line; `short` for a small screen."""
+        when = "in time" if short else f"to bring sound back in the {duration(self.left)} left"
+        return f"likelier {when} ({self.chances}): {self.do}"
 
 
 class Counsel:
@@ -46,44 +66,82 @@ class Counsel:
         self.restore_first = restores_first(state)
         """Whether workarounds are offered beside cures: in the set, and for a fault outside of any playbook."""
         self._adviser: Adviser | None = None
+        self._in_time: dict[tuple[object, ...], InTime | None] = {}
 
     def next(self, state: RunState) -> tuple[Ask, Advice | None]:
         """The step to show now, with its advice; in the author's order there is none."""
-        answers = state.walk.answers if state.walk else ()
         if self.by_author:
-            return self.desk.ask(state, self.tree), None
-        advice = self._advises(state).advise(answers)
+            return self._by_author(state), None
+        advice = self.likely(state)
         ask = self.desk.ask_again(state, self.tree, advice.step)
-        return (ask, advice) if ask is not None else (self.desk.ask(state, self.tree), advice)
+        return (ask, advice) if ask is not None else (self._by_author(state), advice)
 
-    def odds(self, state: RunState) -> tuple[tuple[str, float], ...]:
-        """The likeliest causes in words with their chances, to be kept with what is left to fix."""
+    def _by_author(self, state: RunState) -> Ask:
+        """The author's next step, workarounds included unless a cause is hunted; never one whose spare is used up."""
         answers = state.walk.answers if state.walk else ()
-        return tuple((c.what, round(c.chance, 3)) for c in self._advises(state).advise(answers).likely[:KEPT])
+        skipped = left_out(self.tree, self._gone(), workarounds=not is_hunt(state))
+        known = self.desk.walk_fields(state)
+        return next_ask(self.tree, [*answers, *skipped], facts=self.desk.conditions(), known=known)
+
+    def odds(self, state: RunState, cause: str = "") -> tuple[tuple[str, float], ...]:
+        """The likeliest causes in words with their chances, to be kept with what is left to fix.
+
+        Only the confirmed one when that is known; none when nothing was found out, or nothing is left to fix.
+        """
+        walk = state.walk
+        if walk is None or not walk.answers or (cause and not walk.workaround):
+            return ()
+        likely = self._advises(state).likely(walk.answers)
+        if cause:
+            return tuple((c.what, 1.0) for c in likely if c.cause == cause)
+        return tuple((c.what, round(c.chance, 3)) for c in likely[:KEPT] if c.chance >= LEAST)
 
     def likely(self, state: RunState) -> Advice:
         """The causes that are still likely, whichever order is followed."""
         return self._advises(state).advise(state.walk.answers if state.walk else ())
 
-    def in_time(self, state: RunState, seconds: float | None) -> tuple[str, str] | None:
-        """(node, line) of the step that is clearly likelier to help in the seconds that are left; None when none is.
+    def in_time(self, state: RunState) -> InTime | None:
+        """The step that is clearly likelier to help before the show's slot; None when none is.
 
-        Asked only when time is short: between 20 seconds and 20 minutes.
+        Asked only when time is short: between 20 seconds and 20 minutes before it, and not in the author's order.
         """
+        seconds = self._seconds_left()
         if seconds is None or self.by_author or not SHORT[0] <= seconds <= SHORT[1]:
             return None
-        answers = state.walk.answers if state.walk else ()
-        # Rounded, so that what was shown does not change with every second.
-        found = self._advises(state).in_time(answers, max(SHORT[0], seconds // 30 * 30))
+        rounded = ROUNDED if seconds < 4 * ROUNDED else 2 * ROUNDED
+        left = max(SHORT[0], seconds // rounded * rounded)
+        key = (state.walk.answers if state.walk else (), left, self.restore_first)
+        if key not in self._in_time:
+            self._in_time[key] = self._likelier(state, left)
+        return self._in_time[key]
+
+    def _likelier(self, state: RunState, left: float) -> InTime | None:
+        found = self._advises(state).in_time(state.walk.answers if state.walk else (), left)
         ask = self.desk.ask_again(state, self.tree, found.step) if found else None
         if found is None or ask is None:
             return None
         chances = f"{round(100 * found.chance)}% against {round(100 * found.instead_of)}%"
-        return found.step, f"in the time left this is likelier to bring sound back ({chances}): {ask.do}"
+        return InTime(found.step, ask.do, left, chances)
+
+    def _seconds_left(self) -> float | None:
+        """Seconds until the show's slot, which is the end of its changeover; None when it is not known."""
+        show = self.desk.tonight()
+        slot = slot_time(show, None) if show else None
+        return (slot - self.desk.world.clock.now()).total_seconds() if slot else None
+
+    def stopgap_waits(self, state: RunState) -> bool:
+        """Whether a workaround is left that the other goal would offer."""
+        if self.restore_first or state.walk is None or state.walk.item:
+            return False
+        gone = {node for node, _ in [*state.walk.answers, *left_out(self.tree, self._gone(), workarounds=True)]}
+        return any(isinstance(n, Fix) and n.workaround and n.id not in gone for n in self.tree.nodes())
 
     def spares_left(self, spare: str) -> int:
         """How many of a spare are left, as far as rig and log say; what needs one of which none is left is not offered."""
         return max(0, spares_carried(self.desk.rig, spare) - self.used[spare.casefold()])
+
+    def _gone(self) -> list[str]:
+        return [spare for spare in self.used if not self.spares_left(spare)]
 
     def switch_order(self) -> None:
         """From the computed order to the author's, or back."""
@@ -100,46 +158,64 @@ class Counsel:
                 self.tree,
                 facts=self.desk.conditions(),
                 known=self.desk.walk_fields(state),
-                learned=self._learned(state),
-                used=[spare for spare in self.used if not self.spares_left(spare)],
+                learned=self.learned(state),
+                used=self._gone(),
                 workarounds=self.restore_first,
             )
         return self._adviser
 
-    def _learned(self, state: RunState) -> Learned:
+    def learned(self, state: RunState) -> Learned:
+        """What the log has taught about the tree, here and now."""
         show = self.desk.tonight()
         venues = self.desk.book().same_place(show.venue) if show else set()
         fault = state.walk.fault if state.walk else str(self.tree.fault)
         now = self.desk.world.clock.now()
-        return learn(self.tree, lessons(self._walks, fault, venues=venues, rig=str(self.desk.rig.rig), now=now))
+        walks = lessons(self._walks, fault, venues=venues, rig=str(self.desk.rig.rig), now=now)
+        return learn(self.tree, walks, placed=bool(venues))
 
 
 def open_hunt(desk: Desk, item: ToFix) -> Session:
     """A run that looks for the cause of a to-fix item: its tree again, with the answers that were given then.
 
-    What had only restored sound is not carried over, nor what could not be done. The walk says that it seeks the cause.
-    FileTrouble when the item came from no walk or its tree is gone.
+    One that was broken off is gone on with. Not carried over are "can't now" and "don't know", the call for help, and a
+    cure that did not last: those may be asked again. FileTrouble when the item came from no walk or its tree is gone.
     """
     walks = logged_walks(desk.keeper.events_of(WALK_EVENTS))
     held = next((w.walk for w in walks if w.walk.walk == item.walk), None)
     if held is None:
-        raise FileTrouble("This item did not come from a fault walk.", "Look for it with w, by what you hear.")
-    if held.fault not in desk.library.trees:
-        raise FileTrouble(f"The fault tree '{held.fault}' is not here any more.", "Look for it with w.")
+        raise FileTrouble("This item did not come from a fault walk.", "Walk the fault by what you hear instead.")
+    if broken_off := _broken_off(desk, item):
+        return broken_off
     session = desk.start_bare()
-    state = desk.open_walk(session, held.fault)
-    if state.walk is not None:
-        possible = dict(state.walk.outline)
-        kept = [(n, a) for n, a in held.answers if a in possible.get(n, ()) and a != WORKED]
-        if kept:
-            session.record(*(ev.WalkAnswered(state.walk.walk, n, a, CARRIED) for n, a in kept))
+    walk = desk.open_walk(session, held.fault, item=item.id, like=held).walk
+    if walk is not None and (kept := _still_sensible(desk.tree_of(session.state), walk, held)):
+        session.record(*(ev.WalkAnswered(walk.walk, node, answer, ev.CARRIED) for node, answer in kept))
     return session
 
 
+def _broken_off(desk: Desk, item: ToFix) -> Session | None:
+    """The unfinished run that looks for the cause of an item already."""
+    for record in desk.unfinished():
+        opened = [e.event for e in desk.keeper.entries(record.id) if isinstance(e.event, ev.WalkOpened)]
+        if not record.playbook and opened and opened[-1].item == item.id:
+            session = desk.resume_run(record.id)
+            if session.state.walk is not None:
+                return session
+            session.finish(ev.STOPPED)
+    return None
+
+
+def _still_sensible(tree: Tree, walk: WalkState, held: WalkState) -> list[tuple[str, str]]:
+    """Answers of an earlier walk that the tree of today has and that still say something about the cause."""
+    possible = dict(walk.outline)
+    stopgaps = {str(n.id) for n in tree.nodes() if isinstance(n, Fix) and n.workaround}
+    known = [(n, a) for n, a in held.answers if a in possible.get(n, ()) and n != HELP]
+    return [(n, a) for n, a in known if a != WORKED or n in stopgaps]
+
+
 def is_hunt(state: RunState) -> bool:
-    """Whether the open walk carries answers of an earlier one: then the cause is sought."""
-    last = next((e.event for e in state.history if isinstance(e.event, ev.WalkAnswered)), None)
-    return last is not None and last.source == CARRIED and not state.plan.steps
+    """Whether the open walk looks for the cause of a to-fix item."""
+    return state.walk is not None and bool(state.walk.item)
 
 
 def restores_first(state: RunState) -> bool:
@@ -150,20 +226,22 @@ def restores_first(state: RunState) -> bool:
 def spares_in_use(desk: Desk, state: RunState, walks: Iterable[LoggedWalk]) -> Counter[str]:
     """How often each spare is in use: it restored sound tonight, or is held by an open item of the to-fix list."""
     tonight = {record.id for record in desk.keeper.runs(limit=50) if desk.show and record.show == desk.show}
+    items = desk.book().items.values()
+    cured = {item.walk for item in items if item.closed}
     mine = [*state.walks, *(w.walk for w in walks if w.run in tonight and w.run != state.run)]
-    used = Counter(walk.uses.casefold() for walk in mine if walk.restored and walk.uses)
     counted = {walk.walk for walk in mine}
-    used.update(i.uses.casefold() for i in desk.book().open_items() if i.uses and i.walk not in counted)
+    used = Counter(w.uses.casefold() for w in mine if w.restored and w.uses and w.walk not in cured)
+    used.update(i.uses.casefold() for i in items if i.uses and not i.closed and i.walk not in counted)
     return used
 
 
 def spares_carried(rig: Rig, spare: str) -> int:
     """How many of a spare the rig has: spare packs and lines, or the count of its `spares`; 1 when it does not say."""
     words = set(spare.casefold().split()) - {"spare", "spares"}
-    if "pack" in words:
-        return max(1, sum(pack.spare for pack in rig.packs))
-    if words & {"channel", "line", "input"}:
-        return max(1, sum(line.spare for line in rig.inputs))
+    if "pack" in words and (packs := sum(pack.spare for pack in rig.packs)):
+        return packs
+    if words & {"channel", "line", "input"} and (lines := sum(line.spare for line in rig.inputs)):
+        return lines
     for held in rig.spares:
         if held.have is not None and words and words <= set(held.name.casefold().replace("-", " ").split()):
             return held.have

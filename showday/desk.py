@@ -22,7 +22,7 @@ from showday.run import events as ev
 from showday.run import touring as tour
 from showday.run.plan import NO_PLAN, Plan, PlannedStep, make_plan, plan_from_json, plan_to_json
 from showday.run.session import Session, World, touring_entry
-from showday.run.state import RunState
+from showday.run.state import RunState, WalkState
 from showday.text.values import duration
 
 PLAN, PLAYBOOK, FAULT, RIG = "plan", "playbook", "fault", "rig"
@@ -160,8 +160,19 @@ class Desk:
         rest = [t for t in self.library.trees.values() if t not in named]
         return named + sorted(rest, key=lambda t: t.title)
 
-    def open_walk(self, session: Session, fault: str, step: PlannedStep | None = None) -> RunState:
-        """Open a fault walk inside a run, at a step or on its own."""
+    def open_walk(
+        self,
+        session: Session,
+        fault: str,
+        step: PlannedStep | None = None,
+        *,
+        item: str = "",
+        like: WalkState | None = None,
+    ) -> RunState:
+        """Open a fault walk inside a run, at a step or on its own.
+
+        `item` is the to-fix item whose cause is sought; `like` an earlier walk that is about the same thing.
+        """
         tree = self.library.trees.get(fault)
         source = self.library.source(FAULT, fault)
         if tree is None or source is None:
@@ -175,7 +186,9 @@ class Desk:
             tree=kept.hash,
             outline=outline(tree),
             step=step.key if step else "",
-            about=step.about if step else "",
+            about=step.about if step else like.about if like else "",
+            thing=(step.kind, step.thing) if step else like.thing if like else ("", ""),
+            item=item,
         )
         return session.record(opened)
 
@@ -202,11 +215,11 @@ class Desk:
     def walk_fields(self, state: RunState) -> dict[str, str]:
         """Sentence fields of the open walk: the rig's, and those of the thing the step is about."""
         known = self.sentence_fields()
-        step = state.planned(state.walk.step) if state.walk and state.walk.step else None
-        if step and step.kind:
-            for id, thing in named_things(step.kind, self.rig):
-                if id == step.thing:
-                    known |= thing_fields(step.kind, thing)
+        kind, about = state.walk.thing if state.walk else ("", "")
+        if kind:
+            for id, thing in named_things(kind, self.rig):
+                if id == about:
+                    known |= thing_fields(kind, thing)
                     break
         return known
 

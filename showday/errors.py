@@ -27,5 +27,9 @@ class LogTrouble(ShowdayError):
     """The log cannot be opened, read or written now."""
 
 
+class RadioTrouble(ShowdayError):
+    """A frequency, a range or a width that cannot be used."""
+
+
 class ProblemsFound(ShowdayError):
     """What was asked could be looked at, and something is wrong with it: exit status 1, not 2."""

@@ -131,6 +131,8 @@ def _hunt(desk: Desk, args: argparse.Namespace, talk: Talk | None) -> int:
         if args.item is not None:
             raise ProblemsFound(f"There is no item {args.item} on the to-fix list.", f"It has {len(items)}.")
         return 0
+    if talk is None:
+        look_for_screen("--plain")
     session = open_hunt(desk, items[args.item - 1])
     return _walk(desk, session, talk, by_author=_by_author(args))
 

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import NoReturn
 
+from showday.counsel import Counsel
 from showday.demo.script import Break, Evening, Run, ToFix, Turn, Walk
 from showday.desk import Desk
 from showday.errors import FileTrouble, NotAllowed
@@ -278,7 +279,10 @@ class _RunPlayer:
             where = next(_place(name, script.place) for name, _ in script.answers if name == node)
             self.evening.refuse(where, f"'{node}' was not asked in this walk")
         self.clock.wait(MOMENT + script.extra)
-        session.end_walk(str(script.cause))
+        cause, now = str(script.cause), session.state.walk
+        to_fix = now is not None and (now.workaround or not now.restored)
+        odds = Counsel(self.desk, session.state, tree).odds(session.state, cause) if to_fix else ()
+        session.end_walk(cause, odds=odds)
 
     def check_walk(self, tree: Tree, script: Walk) -> None:
         """Nodes and cause of the script must be of the tree."""

@@ -10,18 +10,23 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from showday.fault.choose import Chooser, Suggestion
-from showday.fault.compile import SOMETHING_ELSE, compile_tree, invalidations
+from showday.fault.compile import AS_WRITTEN, SOMETHING_ELSE, compile_tree, invalidations
 from showday.fault.deadline import deadline
 from showday.fault.diagnosis import FAILED, Belief, Contradiction, Model, begin, evidence
 from showday.fault.learn import Learned
-from showday.fault.model import Tree
-from showday.fault.walk import CANT_NOW, HELP, NO_CHANGE, Answers, next_ask
+from showday.fault.model import Fix, Tree
+from showday.fault.walk import CANT_NOW, HELP, NO_CHANGE, WORKED, Answers, next_ask
 from showday.rig.words import UNKNOWN
 from showday.text.sentence import fill
 from showday.text.values import duration
 
 CLOSE_SECONDS, CLOSE_SHARE = 10.0, 0.10
 """A second best within 10 s or 10 % is a close call (a choice of this program)."""
+WORTH_SAYING = 0.05
+"""With less between two chances it is not said that one is likelier to help in time (a choice of this program)."""
+BY_CHANCE = 0.05
+"""Chance that sound comes back at a fix that does not name the cause: such a success shifts the odds, but rules nothing
+out (a choice of this program)."""
 
 assert FAILED == NO_CHANGE
 
@@ -85,11 +90,12 @@ class Adviser:
         self.facts = facts or {}
         self.known = known or {}
         self.learned = learned
-        numbers = {"numbers": learned.numbers} if learned else {}
-        self.model: Model = compile_tree(tree, facts=self.facts, used=used, **numbers)
-        if not workarounds:
-            kept = tuple(a for a in self.model.actions if not a.workaround)
-            self.model = _without(self.model, kept)
+        numbers = learned.numbers if learned else AS_WRITTEN
+        self.model: Model = compile_tree(tree, facts=self.facts, numbers=numbers)
+        self.skipped = left_out(tree, used, workarounds)
+        """Answers that keep what is not offered out of the author's order."""
+        self.off = _mask(self.model, {node for node, _ in self.skipped})
+        """Bit mask of the steps that are not offered; what they told when they were tried still counts."""
         self.chooser = Chooser(self.model)
         self.invalid = invalidations(tree)
         self._given: dict[tuple[tuple[str, str], ...], Advice] = {}
@@ -101,17 +107,23 @@ class Adviser:
             self._given[key] = self._advise(answers)
         return self._given[key]
 
+    def likely(self, answers: Answers) -> tuple[Likely, ...]:
+        """What is still likely after these answers, likeliest first; as at the beginning when they contradict."""
+        belief = self._belief(answers)
+        return self._likely(belief if belief.mass > 0.0 else begin(self.model))
+
     def in_time(self, answers: Answers, seconds: float) -> Hurry | None:
         """The step that is clearly likelier to bring sound back within so many seconds; None when it is the same."""
         advised = self.advise(answers).step
         step = "" if advised == HELP else advised
-        belief = self._belief(answers)
+        belief = self._offered(self._belief(answers))
         if belief.mass <= 0.0:
             return None
         found = deadline(self.model, belief, seconds, also=[step])
         if found.step in (step, "") or not found.clearly_better(step):
             return None
-        return Hurry(found.step, found.chance, dict(found.others).get(step, 0.0))
+        instead_of = dict(found.others).get(step, 0.0)
+        return Hurry(found.step, found.chance, instead_of) if found.chance - instead_of >= WORTH_SAYING else None
 
     def _advise(self, answers: Answers) -> Advice:
         trouble = ""
@@ -121,7 +133,7 @@ class Adviser:
         except Contradiction as contradiction:
             trouble = str(contradiction)
             belief = replace(begin(self.model), done=belief.done, opened=belief.opened)
-        suggestion = self.chooser.suggest(belief)
+        suggestion = self.chooser.suggest(self._offered(belief))
         if not suggestion.step:
             suggestion, belief = self._second_round(answers, suggestion, belief)
         step = suggestion.step or HELP
@@ -141,20 +153,36 @@ class Adviser:
         for node, answer in answers:
             off[node] = off.get(node, 0) + (answer == CANT_NOW)
         kept = [(n, a) for n, a in answers if not (forgive and a == CANT_NOW and off[n] == 1)]
-        return evidence(self.model, kept, self.invalid)
+        belief = evidence(self.model, kept, self.invalid)
+        for node, answer in answers:
+            if answer == WORKED:
+                belief = replace(belief, weights=self._after_success(node, belief.weights))
+        return belief
+
+    def _after_success(self, node: str, weights: tuple[float, ...]) -> tuple[float, ...]:
+        """Weights after a fix that brought sound back: it says something about the cause, though it may cure nothing."""
+        for action in self.model.actions:
+            if action.id == node:
+                chances = (BY_CHANCE + (1.0 - BY_CHANCE) * cure for cure in action.cures)
+                return tuple(w * p for w, p in zip(weights, chances, strict=True))
+        return weights
+
+    def _offered(self, belief: Belief) -> Belief:
+        """With the steps that are not offered taken as done."""
+        return replace(belief, done=belief.done | self.off)
 
     def _second_round(self, answers: Answers, suggestion: Suggestion, belief: Belief) -> tuple[Suggestion, Belief]:
         again = self._belief(answers, forgive=True)
         if again.done == belief.done or again.mass <= 0.0:
             return suggestion, belief
-        second = self.chooser.suggest(again)
+        second = self.chooser.suggest(self._offered(again))
         return (second, again) if second.step else (suggestion, belief)
 
     # -- words -------------------------------------------------------------------------------------------------
 
     def _reason(self, suggestion: Suggestion, belief: Belief) -> str:
         if not suggestion.step:
-            return f"nothing that is left is likely to be quicker than help ({duration(self.model.help_seconds)})"
+            return f"nothing left is likely to be quicker than help ({duration(self.model.help_seconds)})"
         index = self.model.index(suggestion.step)
         odds = belief.odds()
         count = len(self.model.questions)
@@ -168,7 +196,7 @@ class Adviser:
                 parts.append(seen)
         if suggestion.others:
             more = suggestion.others[0][1] - suggestion.seconds
-            parts.append("close call" if _close(suggestion) else f"next best costs +{duration(more)}")
+            parts.append("close call" if _close(suggestion) else f"next best costs +{rough(more)}")
         return "; ".join(parts)
 
     def _seen(self, cures: tuple[float, ...]) -> str:
@@ -196,27 +224,26 @@ class Adviser:
         return tuple(sorted(found, key=lambda c: (-c.chance, c.cause == SOMETHING_ELSE, c.cause)))
 
     def _instead(self, step: str, suggestion: Suggestion, answers: Answers) -> str:
-        author = next_ask(self.tree, answers, facts=self.facts, known=self.known)
+        author = next_ask(self.tree, [*answers, *self.skipped], facts=self.facts, known=self.known)
         if author.id == step:
             return ""
         priced = {id or HELP: seconds for id, seconds in suggestion.others}
         more = priced.get(author.id)
-        cost = f"costs +{duration(more - suggestion.seconds)}" if more is not None else "looks slower from here"
+        cost = f"costs +{rough(more - suggestion.seconds)}" if more is not None else "looks slower from here"
         return f"the author's next step ({author.do}) {cost}"
 
 
-def _without(model: Model, kept: tuple[object, ...]) -> Model:
-    """The model with some actions left out; bit masks are moved along."""
-    count = len(model.questions)
-    old = [*range(count), *(count + i for i, a in enumerate(model.actions) if a in kept)]
-    place = {index: new for new, index in enumerate(old)}
+def left_out(tree: Tree, used: Collection[str], workarounds: bool) -> Answers:
+    """Answers that keep fixes out of the author's order: those whose spare is used up, and workarounds unless wanted."""
+    gone = {spare.casefold() for spare in used}
+    fixes = [node for node in tree.nodes() if isinstance(node, Fix)]
+    out = [fix for fix in fixes if fix.uses.casefold() in gone or (fix.workaround and not workarounds)]
+    # Put off twice: what was put off once is offered again before help.
+    return [(str(fix.id), CANT_NOW) for fix in out for _ in range(2)]
 
-    def moved(mask: int) -> int:
-        return sum(1 << place[i] for i in place if mask >> i & 1)
 
-    questions = tuple(replace(q, after=moved(q.after)) for q in model.questions)
-    actions = tuple(replace(a, after=moved(a.after)) for a in model.actions if a in kept)
-    return replace(model, questions=questions, actions=actions)
+def _mask(model: Model, steps: Collection[str]) -> int:
+    return sum(1 << index for index in range(model.steps) if model.step_id(index) in steps)
 
 
 def _close(suggestion: Suggestion) -> bool:
@@ -224,6 +251,11 @@ def _close(suggestion: Suggestion) -> bool:
         return False
     more = suggestion.others[0][1] - suggestion.seconds
     return more <= max(CLOSE_SECONDS, CLOSE_SHARE * suggestion.seconds)
+
+
+def rough(seconds: float) -> str:
+    """A time as it is worth reading: from a minute on in half minutes."""
+    return duration(seconds if seconds < 60.0 else round(seconds / 30.0) * 30.0)
 
 
 def _percent(chance: float) -> str:

@@ -38,6 +38,8 @@ class PastWalk:
     same_venue: bool = True
     years: float = 0.0
     """Age in years."""
+    carried: frozenset[str] = frozenset()
+    """Nodes whose answers were carried over from an earlier walk."""
 
     @property
     def weight(self) -> float:
@@ -52,7 +54,7 @@ class Learned:
 
     numbers: Numbers
     here: Mapping[str, int] = field(default_factory=dict)
-    """Confirmed causes at this venue with this rig: how often."""
+    """Confirmed causes at this venue with this rig: how often; none when it is not known which venue this is."""
     anywhere: Mapping[str, int] = field(default_factory=dict)
 
     @property
@@ -66,9 +68,10 @@ class Learned:
         return sum(self.anywhere.values())
 
 
-def learn(tree: Tree, walks: Sequence[PastWalk]) -> Learned:
+def learn(tree: Tree, walks: Sequence[PastWalk], *, placed: bool = True) -> Learned:
     """The numbers of a tree after past walks of it; without any walk those are nearly the author's.
 
+    `placed` says whether it is known which venue this is: otherwise nothing is counted as confirmed here.
     Only confirmed causes teach odds, fixes' success and checks' reliability; a workaround teaches its own success.
     """
     fixes = {id_of(n): n for n in tree.nodes() if not isinstance(n, Check)}
@@ -77,7 +80,8 @@ def learn(tree: Tree, walks: Sequence[PastWalk]) -> Learned:
         fixes=_fix_chances(tree, fixes, walks),
         checks=_check_reliability(tree, walks),
     )
-    return Learned(numbers, _counts([w for w in walks if w.same_rig and w.same_venue]), _counts(walks))
+    here = [w for w in walks if placed and w.same_rig and w.same_venue]
+    return Learned(numbers, _counts(here), _counts(walks))
 
 
 def cause_odds(author: Mapping[str, float], walks: Sequence[PastWalk]) -> dict[str, float]:
@@ -122,7 +126,8 @@ def _fix_chances(tree: Tree, fixes: Mapping[str, Fix | Leaf], walks: Sequence[Pa
         won = lost = 0.0
         for walk in walks:
             outcome = dict(walk.answers).get(id)
-            if outcome not in (WORKED, NO_CHANGE) or not (workaround or walk.cause in chances):
+            tells = id not in walk.carried if workaround else walk.cause in chances
+            if outcome not in (WORKED, NO_CHANGE) or not tells:
                 continue
             if outcome == WORKED and not walk.came_back:
                 won += walk.weight

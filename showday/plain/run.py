@@ -233,12 +233,14 @@ class RunTalk:
         if len(walks) > 1:
             titles = [f"{w.title}, {w.about}" if w.about else w.title for w in walks]
             chosen = self._talk.choose("walk", titles, words.NONE)
-        if chosen is not None:
-            self._session.record(ev.CameBack(walks[chosen].walk))
-            self._talk.say(
-                "Noted: it came back; it stands on the to-fix list. Use wrong and what you hear to walk it."
-            )
-        return True
+        if chosen is None:
+            return True
+        walk = walks[chosen]
+        self._session.record(ev.CameBack(walk.walk))
+        self._talk.say("Noted: it came back; it stands on the to-fix list. Its walk begins again.")
+        at = self._session.state.planned(walk.step) if walk.step else None
+        self._desk.open_walk(self._session, walk.fault, at)
+        return False
 
     def _away(self, step: PlannedStep | None, rest: str) -> bool:
         names = () if words.fold(rest) in ("nobody", "none") else people_named([rest], self._desk.rig)

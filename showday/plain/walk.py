@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from showday.counsel import Counsel
+from showday.counsel import Counsel, InTime
 from showday.desk import Desk
 from showday.errors import ShowdayError
 from showday.fault.model import Tree
@@ -15,14 +15,15 @@ from showday.plain.talk import Talk
 from showday.rig.words import UNKNOWN
 from showday.run import events as ev
 from showday.run.session import Session
-from showday.run.slot import slot_time
 from showday.run.state import WalkState
+from showday.run.touring import ToFixClosed
 from showday.text.safe import one_line
 from showday.text.sentence import fill
 from showday.text.values import duration
 
 LEAST_TOLD = 0.01
 """Causes under this chance are not told (a choice of this program)."""
+_YES = ("yes", "y")
 
 
 class WalkTalk:
@@ -36,6 +37,8 @@ class WalkTalk:
         self._counsel: Counsel | None = None
         self._taken = ""
         """Id of a node taken out of turn, until it is answered."""
+        self._hurry: InTime | None = None
+        """What was said to be likelier to help in the time left."""
 
     def go(self) -> None:
         """Walk until this walk is over; one whose tree cannot be read is left, so that the run can go on."""
@@ -60,6 +63,8 @@ class WalkTalk:
         about = f", {walk.about}" if walk.about else ""
         self._talk.say()
         self._talk.part("Fault walk", f"{tree.title}{about}")
+        if walk.item:
+            self._talk.say("It looks for the cause of a to-fix item; workarounds are not offered.")
         for caution in tree.caution:
             self._talk.part("Caution", caution)
         if walk.answers:
@@ -71,9 +76,12 @@ class WalkTalk:
         taken = self._desk.ask_again(state, counsel.tree, self._taken) if self._taken else None
         ask, advice = (taken, None) if taken is not None else counsel.next(state)
         reason = advice.reason if advice is not None else "taken out of turn" if taken else "the author's order"
+        self._hurry = counsel.in_time(state) if taken is None else None
+        self._taken = ""
         if advice is not None and advice.trouble:
             self._talk.say(advice.trouble)
-        self._taken = ""
+        if advice is not None and advice.step == HELP and counsel.stopgap_waits(state):
+            reason += "; a workaround is left (answer goal)"
         self._one(ask, reason)
 
     # -- one check or fix --------------------------------------------------------------------------------------
@@ -99,8 +107,8 @@ class WalkTalk:
         talk.part("Why", f"{ask.why} ({ask.basis})" if ask.why and ask.basis else ask.why)
         talk.part("Why now", reason)
         talk.part("Still likely", self._likeliest())
-        if hurry := self._hurry():
-            talk.part("Time is short", f"{hurry[1]} (answer deadline)")
+        if self._hurry:
+            talk.part("Time is short", f"{self._hurry.line()} (answer deadline)")
         talk.part("Uses up", self._uses(ask))
         talk.part("Usual time", duration(ask.takes) if ask.takes else "")
         if self._goes_on(ask):
@@ -114,16 +122,10 @@ class WalkTalk:
         likely = self._counsel.likely(self._session.state).likely[:3]
         return ", ".join(f"{c.what} {round(100 * c.chance)}%" for c in likely)
 
-    def _hurry(self) -> tuple[str, str] | None:
-        slot = slot_time(show, None) if (show := self._desk.tonight()) else None
-        left = (slot - self._desk.world.clock.now()).total_seconds() if slot else None
-        return self._counsel.in_time(self._session.state, left) if self._counsel else None
-
     def _uses(self, ask: Ask) -> str:
         if not ask.uses or self._counsel is None:
             return ask.uses
-        left = self._counsel.spares_left(ask.uses)
-        return f"{ask.uses} ({left} there)" if left else f"{ask.uses} (none left)"
+        return f"{ask.uses} ({self._counsel.spares_left(ask.uses) or 'none'} left)"
 
     def _advise(self, said: str) -> bool:
         """One of the words about the advice; True while the same check or fix is still to be answered."""
@@ -139,15 +141,18 @@ class WalkTalk:
             talk.part("Why not in the author's order", advice.instead)
             return True
         if said == words.DEADLINE:
-            hurry = self._hurry()
-            if hurry is None:
+            if self._hurry is None:
                 talk.say("No other step is clearly likelier to help in time.")
                 return True
-            self._taken = hurry[0]
+            self._taken = self._hurry.step
             return False
         if said == words.ORDER:
             counsel.switch_order()
+            self._desk.by_author = counsel.by_author
             talk.say("The author's order from here." if counsel.by_author else "The computed order from here.")
+        elif counsel.by_author:
+            talk.say("The author's order has no goal; answer order for one that is computed.")
+            return True
         else:
             counsel.switch_goal()
             talk.say("Sound first." if counsel.restore_first else "Cause first: no workarounds are offered.")
@@ -179,7 +184,7 @@ class WalkTalk:
             self._session.record(ev.NoteAdded(note, walk.step if walk else ""))
             self._talk.say("Noted.")
             return True
-        if not self._agreed and words.fold(typed) in ("yes", "y"):
+        if not self._agreed and words.fold(typed) in _YES:
             self._agreed = True
             return True
         possible = [w for w in self._possible(ask) if w.takes == words.ALONE]
@@ -219,11 +224,10 @@ class WalkTalk:
             self._talk.say("Not solved; help was asked for. It stands on the to-fix list.")
         return False
 
-    def _end(self) -> None:
-        """End the walk without a cause; what is still likely is kept with what is left to fix."""
-        walk = self._session.state.walk
-        odds = self._counsel.odds(self._session.state) if self._counsel and walk and walk.answers else ()
-        self._session.end_walk(odds=odds)
+    def _end(self, cause: str = "") -> None:
+        """End the walk; what is still likely is kept with what is left to fix."""
+        odds = self._counsel.odds(self._session.state, cause) if self._counsel else ()
+        self._session.end_walk(cause, odds=odds)
 
     def _back(self) -> None:
         """Take back the last answer."""
@@ -234,7 +238,7 @@ class WalkTalk:
         walk = self._session.state.walk
         step = self._session.state.planned(walk.step) if walk and walk.step else None
         self._session.end_walk(moved_on=True)
-        self._desk.open_walk(self._session, fault, step)
+        self._desk.open_walk(self._session, fault, step, item=walk.item if walk else "", like=walk)
 
     def _help(self, ask: Ask) -> None:
         self._talk.say("Answer with a number, or with the beginning of an answer, or with one of these words:")
@@ -259,7 +263,7 @@ class WalkTalk:
             self._talk.say(f"It is a workaround, not a cure; it goes on the to-fix list.{used}")
         causes = self._causes(tree, walk)
         if not causes:
-            self._session.end_walk()
+            self._end()
             return
         for number, (_, what) in enumerate(causes, 1):
             self._talk.part(f"Cause {number}", what)
@@ -283,9 +287,22 @@ class WalkTalk:
         if found is None:
             self._talk.say("Answer with the number of a cause, or unknown, or back, or note and words.")
             return False
-        self._session.end_walk(found)
+        self._end(found)
         self._talk.say("Restored; the cause is noted.")
+        self._offer_to_close(walk, dict(causes)[found])
         return True
+
+    def _offer_to_close(self, walk: WalkState, cause: str) -> None:
+        """After a walk that sought the cause of a to-fix item, found it and cured it."""
+        item = self._desk.book().items.get(walk.item)
+        if item is None or item.closed or walk.workaround:
+            return
+        self._talk.part("To fix", item.text)
+        if words.fold(self._talk.ask("yes item", "Is this item done: yes closes it, no leaves it open?")) in _YES:
+            self._desk.record(item.id, ToFixClosed(cause))
+            self._talk.say("Closed.")
+        else:
+            self._talk.say("It stays on the to-fix list.")
 
     @staticmethod
     def _named(typed: str, causes: Sequence[tuple[str, str]]) -> str | None:

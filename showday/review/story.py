@@ -65,9 +65,7 @@ class _Teller:
         """One entry; a fault walk must have been told from its beginning."""
         event: Any = entry.event
         if isinstance(event, ev.WalkOpened):
-            self._walks[event.walk] = WalkState(
-                event.walk, event.fault, event.title, event.tree, event.outline, event.step, event.about
-            )
+            self._walks[event.walk] = WalkState.opened(event)
         say = _SAYINGS.get(type(event))
         text = say(self, event) if say else "something that only a newer program can read"
         walk = str(getattr(event, "walk", "") or "")
@@ -134,7 +132,13 @@ def _restored(teller: _Teller, event: ev.SoundRestored) -> str:
 
 
 def _opened(_: _Teller, event: ev.WalkOpened) -> str:
-    return f"fault walk: {event.title}" + (f" ({event.about})" if event.about else "")
+    about = f" ({event.about})" if event.about else ""
+    return f"fault walk: {event.title}{about}" + (", for the cause of a to-fix item" if event.item else "")
+
+
+def _walk_answered(teller: _Teller, event: ev.WalkAnswered) -> str:
+    then = " (answered in the walk before)" if event.source == ev.CARRIED else ""
+    return f"{teller.node(event.walk, event.node)}: {event.answer}{then}"
 
 
 _ENDS = {
@@ -155,7 +159,7 @@ _SAYINGS: dict[type[ev.Event], Callable[[_Teller, Any], str]] = {
     ev.RunInterrupted: lambda _, e: f"left{_behind(e.cue)}",
     ev.RunResumed: lambda _, e: f"back after {duration(e.gap)}",
     ev.WalkOpened: _opened,
-    ev.WalkAnswered: lambda teller, e: f"{teller.node(e.walk, e.node)}: {e.answer}",
+    ev.WalkAnswered: _walk_answered,
     ev.SoundRestored: _restored,
     ev.CauseConfirmed: lambda teller, e: f"cause confirmed: {teller.node(e.walk, e.cause)}",
     ev.WalkEnded: lambda _, e: _ENDS.get(e.outcome, f"the walk ended: {e.outcome}"),

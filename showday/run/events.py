@@ -14,6 +14,9 @@ WALK_ENDS = (RESTORED, UNSOLVED, LEFT, MOVED_ON)
 """Ends of a fault walk: sound is back; help was called; the person went back without an end;
 the fault is looked for in another tree."""
 
+CARRIED = "carried"
+"""Source of an answer that was given in an earlier walk."""
+
 
 @dataclass(frozen=True, slots=True)
 class Event:
@@ -114,6 +117,10 @@ class WalkOpened(Event):
     step: str = ""
     about: str = ""
     """What it is about, in words: `Input 3, Kick`."""
+    thing: tuple[str, str] = ("", "")
+    """What it is about, as kind and id of the rig: `("input", "3")`."""
+    item: str = ""
+    """The to-fix item whose cause is sought; empty for a walk that begins with what was heard."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +131,7 @@ class WalkAnswered(Event):
     node: str
     answer: str
     source: str = "hand"
+    """`hand`, or `carried` when it was given in the earlier walk that left the to-fix item."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,8 @@ def followups(before: RunState, after: RunState, event: ev.Event) -> list[tuple[
     """To-fix items (stream id, event) that this event opens."""
     if isinstance(event, ev.WalkEnded):
         walk = after.walks[-1]
-        text = _walk_text(walk)
+        # A walk that seeks the cause of an item leaves that item as it is.
+        text = "" if walk.item else _walk_text(walk)
         return [(item_id(after.run, walk.walk), _opened(after, text, walk, event.odds))] if text else []
     if isinstance(event, ev.CameBack):
         walk = next(w for w in after.walks if w.walk == event.walk)

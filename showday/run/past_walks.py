@@ -32,6 +32,8 @@ class LoggedWalk:
     at: str
     venue: str = ""
     rig: str = ""
+    carried: frozenset[str] = frozenset()
+    """Nodes whose answers were given in the walk before."""
 
 
 def logged_walks(entries: Iterable[ev.Entry]) -> list[LoggedWalk]:
@@ -54,12 +56,16 @@ def _of_run(entries: Sequence[ev.Entry]) -> list[LoggedWalk]:
         if isinstance(event, ev.RunStarted):
             started = event
         elif isinstance(event, ev.WalkOpened):
-            walk = WalkState(event.walk, event.fault, event.title, event.tree, event.outline, event.step, event.about)
+            walk = WalkState.opened(event)
             found[event.walk] = LoggedWalk(walk, entry.stream, entry.at, started.venue, started.rig)
         elif isinstance(event, (ev.WalkAnswered, ev.SoundRestored, ev.CauseConfirmed, ev.WalkEnded, ev.CameBack)):
             held = found.get(event.walk)
             if held is not None:
-                found[event.walk] = replace(held, walk=_after(held.walk, event))
+                carried = isinstance(event, ev.WalkAnswered) and event.source == ev.CARRIED
+                nodes = (
+                    held.carried | {event.node} if isinstance(event, ev.WalkAnswered) and carried else held.carried
+                )
+                found[event.walk] = replace(held, walk=_after(held.walk, event), carried=nodes)
     return [walk for walk in found.values() if walk.walk.outcome]
 
 
@@ -93,6 +99,7 @@ def lessons(
                 answers=walk.answers,
                 cause=walk.cause,
                 by=walk.by,
+                carried=logged.carried,
                 came_back=walk.came_back,
                 same_rig=not rig or logged.rig == rig,
                 same_venue=not venues or logged.venue in venues,

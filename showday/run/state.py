@@ -115,6 +115,25 @@ class WalkState:
     cause: str = ""
     outcome: str = ""
     came_back: bool = False
+    thing: tuple[str, str] = ("", "")
+    """Kind and id of what it is about."""
+    item: str = ""
+    """The to-fix item whose cause is sought."""
+
+    @classmethod
+    def opened(cls, event: ev.WalkOpened) -> WalkState:
+        """A walk that has just begun."""
+        return cls(
+            event.walk,
+            event.fault,
+            event.title,
+            event.tree,
+            event.outline,
+            event.step,
+            event.about,
+            thing=event.thing,
+            item=event.item,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,8 +343,7 @@ def _opened(state: RunState, event: ev.WalkOpened) -> RunState:
         state.planned(event.step)
     if any(walk.walk == event.walk for walk in state.walks):
         raise NotAllowed("This fault walk was opened before.")
-    walk = WalkState(event.walk, event.fault, event.title, event.tree, event.outline, event.step, event.about)
-    return replace(state, phase=FAULT_WALK, walk=walk)
+    return replace(state, phase=FAULT_WALK, walk=WalkState.opened(event))
 
 
 def _open_walk(state: RunState, walk: str) -> WalkState:

@@ -191,7 +191,9 @@ class ToFix:
     odds: tuple[tuple[str, float], ...] = ()
 
     def likely(self) -> str:
-        """`then likely: cable dead 47%, muted 20%`; empty when nothing was kept."""
+        """`then likely: cable dead 47%, muted 20%`, or the cause when it was known; empty when nothing was kept."""
+        if len(self.odds) == 1 and self.odds[0][1] >= 1.0:
+            return f"cause: {self.odds[0][0]}"
         named = ", ".join(f"{what} {round(100 * chance)}%" for what, chance in self.odds[:3])
         return f"then likely: {named}" if named else ""
 

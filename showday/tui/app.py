@@ -162,6 +162,10 @@ class ShowdayApp(App[int]):
             session.end_walk(moved_on=True)
             if isinstance(self.screen, WalkScreen):
                 self.pop_screen()
+        if walk is not None and walk.item:
+            self.desk.open_walk(session, fault, item=walk.item, like=walk)
+            self._show_walk(session)
+            return
         if step is None:
             now = current(session.state)
             step = now if now is not None and fault in now.if_wrong else None

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from showday.fault.advise import Advice
+from showday.counsel import InTime
+from showday.fault.advise import Advice, rough
 from showday.fault.model import Tree
 from showday.fault.walk import CANT_NOW, DONT_KNOW, HELP, NO_CHANGE, WORKED, Ask
 from showday.run import events as ev
 from showday.run.session import Session
 from showday.run.state import WalkState
+from showday.text.safe import one_line
 from showday.text.values import duration
 from showday.tui.lines import GAP, Card, Choice, Line, say
 from showday.tui.standing import clock_words
+from showday.tui.widgets.pick_list import Row
 
 ANSWER_WORDS = {WORKED: "sound is back", NO_CHANGE: "no change", CANT_NOW: "can't now", DONT_KNOW: "don't know"}
 """What is shown for the answers that every tree has."""
@@ -20,6 +23,8 @@ ANSWER_WORDS = {WORKED: "sound is back", NO_CHANGE: "no change", CANT_NOW: "can'
 KIND_WORDS = {"check": "LOOK", "fix": "TRY", "help": "CALL FOR HELP"}
 LEAST_SHOWN = 0.01
 """Causes under this chance are only counted."""
+BAR = 10
+"""Columns of a bar that means certainty."""
 MOST = 9
 """Causes to choose from by digit."""
 
@@ -28,8 +33,8 @@ Words = Callable[[str], str]
 
 
 def title_of(walk: WalkState) -> str:
-    """`FAULT: No signal | input 2, Voice`."""
-    return f"FAULT: {walk.title}" + (f" | {walk.about}" if walk.about else "")
+    """`FAULT: No signal | input 2, Voice`; `TO FIX:` when the cause of an item of that list is sought."""
+    return f"{'TO FIX' if walk.item else 'FAULT'}: {walk.title}" + (f" | {walk.about}" if walk.about else "")
 
 
 def count_words(session: Session) -> str:
@@ -66,7 +71,7 @@ def ask_card(
     kind = KIND_WORDS[ask.kind]
     if ask.workaround:
         kind = "WORKAROUND: sound comes back, the cause stays"
-    there = "" if left is None else f" ({left} there)" if left else " (NONE left)"
+    there = "" if left is None else f" ({left} left)" if left else " (NONE left)"
     kind += f" | uses {ask.uses}{there}" if ask.uses else ""
     kind += f" | takes about {duration(ask.takes)}" if ask.takes else ""
     before = [Line("banner", "CAME BACK: you put this off")] if again else []
@@ -85,38 +90,51 @@ def ask_card(
     return Card(tuple(before), tuple(core), tuple(after))
 
 
-def reason_lines(advice: Advice | None, hurry: str, goal: str) -> list[Line]:
-    """Why this step comes now: one line, and one more when time is short or the answers contradict each other."""
-    lines = [Line("warning", f"! {advice.trouble}")] if advice is not None and advice.trouble else []
+def reason_lines(advice: Advice | None, hurry: InTime | None, *, stopgap: bool = False, width: int = 0) -> list[Line]:
+    """Why this step comes now: one line, and one more when time is short or the answers contradict each other.
+
+    `stopgap`: a workaround is left that is not offered while the cause comes first. `width` is that of a small screen, on
+    which one row is all there is for what is quicker.
+    """
     if advice is None:
-        lines.append(Line("reason", "in the author's order (F3 computes it)"))
-    else:
-        lines.append(Line("reason", f"{advice.reason} | {goal}"))
-    if hurry:
-        lines.append(Line("warning", f"F5 {hurry}"))
+        return [Line("reason", "the author's order; F3 computes one")]
+    lines = [Line("warning", f"! {advice.trouble}")] if advice.trouble else []
+    lines.append(Line("reason", advice.reason))
+    if stopgap and advice.step == HELP:
+        lines.append(Line("warning", "F4 offers a workaround that is left"))
+    if hurry is not None:
+        said = f"F5 {hurry.line(short=width > 0)}"
+        lines.append(Line("warning", one_line(said, width - 3) if width else said))
     return lines
 
 
-def goal_words(restore_first: bool) -> str:
-    """Which goal is followed."""
-    return "sound first" if restore_first else "cause first, no workarounds"
+def mode_words(by_author: bool, restore_first: bool) -> str:
+    """Which order or goal is followed, with the key that changes it."""
+    if by_author:
+        return "author's order (F3)"
+    return "sound first (F4)" if restore_first else "cause first (F4)"
 
 
-def odds_rows(advice: Advice, width: int) -> list[str]:
-    """The causes still possible as bars, and why it is not the author's order."""
-    length = max(6, min(20, width // 5))
+def odds_lines(advice: Advice) -> list[Line]:
+    """What stands above the bars: how long it takes on average, and why it is not the author's order."""
+    lines = [Line("title", f"Still likely | about {rough(advice.seconds)} to sound, on average")]
+    return [*lines, *say("about", f"Why not the author's order: {advice.instead}" if advice.instead else "")]
+
+
+def odds_rows(advice: Advice) -> list[Row]:
+    """The causes still possible as bars, and how often the log has them."""
+    here, anywhere = (sum(getattr(c, where) for c in advice.likely) for where in ("here", "anywhere"))
     rows = []
     for likely in advice.likely:
         if likely.chance < LEAST_SHOWN:
             continue
-        bar = "#" * max(1, round(length * likely.chance))
-        seen = f" (here {likely.here}, in all {likely.anywhere})" if likely.anywhere else ""
-        rows.append(f"{round(100 * likely.chance):3d}% {bar:<{length}} {likely.what}{seen}")
+        bar = "#" * max(1, round(BAR * likely.chance))
+        counts = [f"{likely.here} of {here} times here"] if likely.here else []
+        counts += [f"{likely.anywhere} of {anywhere} in all"] if likely.anywhere else []
+        seen = f" ({', '.join(counts)})" if counts else ""
+        rows.append(Row(f"{likely.what}{seen}", lead=f"{round(100 * likely.chance):3d}% {bar:.<{BAR}}"))
     rest = sum(1 for likely in advice.likely if likely.chance < LEAST_SHOWN)
-    rows += [f"     and {rest} more, each under {LEAST_SHOWN:.0%}"] if rest else []
-    rows.append(f"about {duration(advice.seconds)} to sound, on average")
-    rows += [f"Why not in the author's order: {advice.instead}"] if advice.instead else []
-    return rows
+    return [*rows, Row(f"and {rest} more, each under {LEAST_SHOWN:.0%}", "dim")] if rest else rows
 
 
 def answered_lines(walk: WalkState, words: Words, most: int) -> list[Line]:
@@ -151,13 +169,14 @@ def other_choices(ask: Ask, *, ready: bool) -> list[Choice]:
     return rows
 
 
-def cause_card(walk: WalkState, words: Words) -> Card:
-    """Sound is back; whether the cause is known is another question."""
+def cause_card(walk: WalkState, words: Words, left: int | None = None) -> Card:
+    """Sound is back; whether the cause is known is another question. `left`: how many of the spare are left."""
     before = [Line("big", "SOUND IS BACK"), Line("about", f"by: {words(walk.by)}" if walk.by else "by itself")]
     if walk.workaround:
         before.append(Line("warning", "! By a workaround: it is kept on the to-fix list."))
     if walk.uses:
-        before.append(Line("warning", f"! Used up: {walk.uses}"))
+        more = "" if left is None else f", {left or 'NONE'} left"
+        before.append(Line("warning", f"! Used up: {walk.uses}{more}"))
     return Card(tuple(before), (Line("do", "Is the cause known for certain?"),))
 
 
@@ -174,10 +193,15 @@ def cause_choices(candidates: Sequence[tuple[str, str]]) -> list[Choice]:
     return [Choice("d", "Not known", "dont_know", "strong"), *rows]
 
 
-def list_rows(walk: WalkState, words: Words, here: str) -> list[tuple[str, str]]:
-    """(node id, row) of everything in the tree: what stands on the screen, what is left, what was answered, help."""
+def list_rows(walk: WalkState, words: Words, here: str, suggested: str = "") -> list[tuple[str, str]]:
+    """(node id, row) of everything in the tree: what stands on the screen, what is left, what was answered, help.
+
+    What is `suggested` and does not stand on the screen comes second.
+    """
     said = dict(walk.answers)
-    left = [(node, f". {words(node)}") for node in remaining(walk) if node not in (HELP, here)]
-    done = [(n, f"x {words(n)} = {ANSWER_WORDS.get(a, a)}") for n, a in said.items() if n not in (HELP, here)]
-    last = [(HELP, f". {words(HELP)}")] if here != HELP else []
-    return [(here, f"> {words(here)}"), *left, *done, *last]
+    told = [(suggested, f"* suggested: {words(suggested)}")] if suggested not in ("", here) else []
+    shown = (HELP, here, suggested)
+    left = [(node, f". {words(node)}") for node in remaining(walk) if node not in shown]
+    done = [(n, f"x {words(n)} = {ANSWER_WORDS.get(a, a)}") for n, a in said.items() if n not in shown]
+    last = [(HELP, f". {words(HELP)}")] if HELP not in (here, suggested) else []
+    return [(here, f"> {words(here)}"), *told, *left, *done, *last]

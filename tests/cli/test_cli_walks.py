@@ -294,6 +294,17 @@ def test_the_theme_is_remembered(call: Call, screens: list[dict[str, Any]]) -> N
     assert [made["theme_name"] for made in screens] == ["", "showday-sun"]
 
 
+def test_the_authors_order_is_remembered_for_both_fronts(call: Call, screens: list[dict[str, Any]]) -> None:
+    call()
+    assert not screens[0]["desk"].by_author
+    screens[0]["remember_order"](True)
+    call()
+    assert screens[1]["desk"].by_author
+    assert "Why now: the author's order" in call("fault", "it buzzes", "--plain").out
+    screens[1]["remember_order"](False)
+    assert "Why now: the author's order" not in call("fault", "it buzzes", "--plain", "--new").out
+
+
 def test_the_screens_open_on_a_run_and_go_on_with_it(call: Call, screens: list[dict[str, Any]]) -> None:
     call("run", "mine", "--plain", typed="g\n")
     call("run", "mine")
@@ -357,4 +368,8 @@ def test_the_to_fix_list_is_listed_and_one_of_it_can_be_hunted(call: Call) -> No
     hunted = call("fault", "--item", "1", "--plain", typed="")
     assert "Fault walk: It buzzes" in hunted.out
     assert "2 answers so far" in hunted.out
+    assert "workarounds are not offered" in hunted.out
+    again = call("fault", "--item", "1", "--plain", typed="leave\n")
+    assert "Going on with it" in again.out
+    assert call("fault", "--items").out == listed.out
     assert call("fault", "--item", "9", "--plain").code == 1

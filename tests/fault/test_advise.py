@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from showday.fault.advise import Adviser
+from showday.fault.advise import Adviser, left_out
 from showday.fault.learn import PastWalk, learn
 from showday.fault.model import Tree
 from showday.fault.reader import read_tree
@@ -122,3 +122,68 @@ def test_when_time_is_short_the_likelier_step_is_named(seconds: float, step: str
     assert adviser.advise(()).step == "plug"
     found = adviser.in_time((), seconds)
     assert (found.step if found else None) == step
+
+
+def test_with_little_between_the_chances_nothing_is_said() -> None:
+    """By hand: two causes as likely as each other; the one whose fix just fits is no likelier than the one suggested."""
+    made, _ = read_tree(LATE.replace("odds: 2", "odds: 9"), "late.yaml")
+    assert made is not None
+    assert Adviser(made).advise(()).step == "plug"
+    assert Adviser(made).in_time((), 65.0) is None
+
+
+PRICED = """
+fault: priced
+title: Priced
+heard_as: priced
+walk:
+  - {fix: Do one, id: one, cures: a, takes: 20s}
+  - {fix: Do two, id: two, cures: b, takes: %s}
+causes:
+  a: {what: a, cure: A, odds: 8}
+  b: {what: b, cure: B, odds: %s}
+help: {do: Call, takes: 10min}
+"""
+
+
+@pytest.mark.parametrize(
+    ("takes", "odds", "reason"),
+    [
+        pytest.param("20s", 7, "51% likely, 20 s; close call", id="nearly as good"),
+        pytest.param("60s", 2, "76% likely, 20 s; next best costs +42 s", id="seconds"),
+        pytest.param("4min", 2, "76% likely, 20 s; next best costs +3 min", id="minutes"),
+    ],
+)
+def test_the_reason_says_how_clear_it_is(takes: str, odds: int, reason: str) -> None:
+    """By hand: a has 0.95 of its share; second-first costs its time more whenever it was a, less 20 s when it was b."""
+    made, problems = read_tree(PRICED % (takes, odds), "priced.yaml")
+    assert made is not None, list(map(str, problems))
+    assert Adviser(made).advise(()).reason == reason
+
+
+def test_a_success_shifts_the_odds_and_rules_nothing_out(tree: Tree) -> None:
+    adviser = Adviser(tree)
+    before = {c.cause: c.chance for c in adviser.likely(())}
+    after = {c.cause: c.chance for c in adviser.likely((("unmute", "restored"),))}
+    assert after["muted"] == pytest.approx(before["muted"] / (before["muted"] + 0.05 * (1 - before["muted"])))
+    assert min(after.values()) > 0.0
+
+
+@pytest.mark.parametrize(
+    ("used", "workarounds", "skipped"),
+    [
+        pytest.param((), True, set(), id="everything is offered"),
+        pytest.param(("Spare Line",), True, {"spare"}, id="a spare is used up"),
+        pytest.param((), False, {"spare"}, id="the cause comes first"),
+    ],
+)
+def test_what_is_left_out_of_the_authors_order(
+    tree: Tree, used: tuple[str, ...], workarounds: bool, skipped: set[str]
+) -> None:
+    assert {node for node, _ in left_out(tree, used, workarounds)} == skipped
+
+
+def test_a_workaround_that_is_not_offered_is_not_quoted_as_the_authors_next_step(tree: Tree) -> None:
+    after = (("meter", "moves"), ("unmute", "no change"))
+    cause_first = Adviser(tree, workarounds=False).advise(after)
+    assert "Take the spare line" not in cause_first.instead

@@ -114,6 +114,18 @@ def test_a_workaround_teaches_its_own_success_without_a_cause() -> None:
     assert by_cause["muted"] / by_cause["cable"] == pytest.approx(0.5 / 0.9)
 
 
+def test_what_a_workaround_did_is_counted_once_though_its_answer_was_carried_over() -> None:
+    tried = (("spare", "no change"),)
+    again = PastWalk(tried, cause="cable", carried=frozenset({"spare"}))
+    once, both = learn(tree(), [PastWalk(tried)]), learn(tree(), [PastWalk(tried), again])
+    assert both.numbers.fixes["spare"] == once.numbers.fixes["spare"]
+
+
+def test_nothing_is_counted_here_when_nobody_said_where_this_is() -> None:
+    learned = learn(tree(), [PastWalk((), cause="muted")] * 3, placed=False)
+    assert (learned.walks_here, learned.walks) == (0, 3)
+
+
 def test_a_check_that_was_wrong_is_trusted_less() -> None:
     wrong = PastWalk((("meter", "moves"),), cause="cable")
     right = PastWalk((("meter", "still"),), cause="cable")

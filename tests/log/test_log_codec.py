@@ -176,3 +176,16 @@ def test_what_a_newer_program_wrote_is_carried_unchanged(name: str) -> None:
 def test_venues_shows_and_items_are_touring_and_the_rest_is_of_runs() -> None:
     assert {kind for kind in KINDS if family(kind) == "touring"} == {WORDS[made] for made in tour.TOURING_EVENTS}
     assert family("lamp-lit") == "run"
+
+
+OLDER = {
+    "walk-opened": ('{"walk":"w","fault":"hum","title":"Hum","tree":"t","outline":[]}', "item", ""),
+    "walk-ended": ('{"walk":"w","outcome":"restored"}', "odds", ()),
+    "to-fix-opened": ('{"text":"hum","walk":"w","uses":"spare DI"}', "odds", ()),
+}
+
+
+@pytest.mark.parametrize("word", list(OLDER))
+def test_entries_from_before_a_field_was_there_have_its_default(word: str) -> None:
+    body, name, default = OLDER[word]
+    assert getattr(decode(word, body), name) == default

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC
 
 import pytest
@@ -45,6 +46,7 @@ def words(walk: WalkState, name: str) -> str:
         (ev.RunInterrupted(), "left"),
         (ev.RunResumed(240), "back after 4 min"),
         (OPENED, "fault walk: Hum (input 1, Kick)"),
+        (replace(OPENED, item="i"), "fault walk: Hum (input 1, Kick), for the cause of a to-fix item"),
         (ev.RunFinished(ev.STOPPED), "the run is stopped"),
         (ev.CameBack("unknown"), "it came back: a fault"),
         (ev.Undone("not here"), "an answer is taken back"),
@@ -58,6 +60,7 @@ def test_a_fault_walk_in_the_words_of_its_tree() -> None:
     told = story(
         entries(
             OPENED,
+            ev.WalkAnswered("w", "di", "no change", ev.CARRIED),
             ev.WalkAnswered("w", "di", "restored"),
             ev.SoundRestored("w", "di", True, "spare DI"),
             ev.CauseConfirmed("w", "loop"),
@@ -69,6 +72,7 @@ def test_a_fault_walk_in_the_words_of_its_tree() -> None:
     )
     assert [line.text for line in told] == [
         "fault walk: Hum (input 1, Kick)",
+        "hum's di: no change (answered in the walk before)",
         "hum's di: restored",
         "sound is back: hum's di, a workaround, used up: spare DI",
         "cause confirmed: hum's loop",

@@ -12,7 +12,7 @@ from showday.evening import PlaybookGlance, RunGlance, evening
 from showday.playbook.search import Entry as Findable
 from showday.run import events as ev
 from showday.run.progress import current
-from showday.run.state import FINISHED, undo_target
+from showday.run.state import FINISHED, WalkState, undo_target
 from showday.run.touring import ToFix, ToFixClosed, ToFixNoted, ToFixReopened
 from showday.tui.lines import Line
 from showday.tui.screens.modals import ChoiceModal, TextModal
@@ -169,6 +169,29 @@ def ask_about_item(app: ShowdayApp, item: ToFix, after: Callable[[str], None]) -
             app.open_hunt(item)
 
     app.push_screen(ChoiceModal(lines, choices), chosen)
+
+
+def ask_to_close(app: ShowdayApp, walk: WalkState, cause: str, then: Callable[[], None]) -> None:
+    """After a walk that sought the cause of a to-fix item, found it and cured it: offer to close the item.
+
+    `cause` in words. `then` is called in any case, last.
+    """
+    item = app.desk.book().items.get(walk.item) if cause and walk.restored and not walk.workaround else None
+    if item is None or item.closed:
+        then()
+        return
+
+    def told(answer: str | None) -> None:
+        if answer == "1":
+            try:
+                app.desk.record(walk.item, ToFixClosed(cause))
+            except ShowdayError as trouble:
+                app.say(str(trouble), warning=True)
+        then()
+
+    lines = [Line("title", "Found and cured. Is this item done?"), Line("text", item_words(item))]
+    choices = [("1", "yes: close it"), ("2", "no: leave it on the to-fix list")]
+    app.push_screen(ChoiceModal(lines, choices, "leave it"), told)
 
 
 def reopen(app: ShowdayApp, closed: list[str]) -> bool:

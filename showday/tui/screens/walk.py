@@ -8,91 +8,32 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, VerticalScroll
 
-from showday.counsel import Counsel
 from showday.errors import NotAllowed
-from showday.fault.model import Tree
 from showday.fault.walk import CANT_NOW, DONT_KNOW, NO_CHANGE, WORKED, Ask, put_off
 from showday.run import events as ev
-from showday.run.session import Session
-from showday.run.state import WalkState
 from showday.tui import commands as cmd
 from showday.tui import run_view
 from showday.tui import walk_view as view
-from showday.tui.lines import Choice, Line
+from showday.tui.lines import Choice
 from showday.tui.messages import RowPicked
+from showday.tui.screens.advised import Advised
+from showday.tui.screens.choosing import ask_to_close
 from showday.tui.screens.modals import ListModal
-from showday.tui.screens.sitting import Sitting
-from showday.tui.standing import TimeLeft
 from showday.tui.widgets.choices import Choices, KeyBar
 from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.row_list import RowList
 from showday.tui.widgets.step_card import StepCard
 
-SMALL = 21
-"""Rows up to which a screen is small."""
 KEYS = ("undo", "show-list", "odds", "wrong", "note", "interrupt", "away", "light")
 
 
-class WalkScreen(Sitting):
+class WalkScreen(Advised):
     """One open fault walk of a run; it ends by itself when sound is back or nobody can help."""
 
     WHERE = cmd.WALK
     BINDINGS: ClassVar[list[BindingType]] = [*cmd.bindings(cmd.WALK), *cmd.digit_bindings()]
 
-    def __init__(self, session: Session, tree: Tree) -> None:
-        super().__init__(session)
-        self._tree = tree
-        self._read_cautions = False
-        self._ready = ""
-        self._taken = ""
-        """Id of a node taken out of turn, until it is answered."""
-        self._words: dict[str, str] = {}
-        self._counsel: Counsel | None = None
-
     # -- what is before the person -----------------------------------------------------------------------------
-
-    @property
-    def walk(self) -> WalkState:
-        """The open walk; NotAllowed when it has ended."""
-        if self.state.walk is None:
-            raise NotAllowed("This fault walk is over.", "q goes back.")
-        return self.state.walk
-
-    def ask(self) -> Ask:
-        """What stands on the screen: taken out of turn, or what the core puts next."""
-        if self._taken:
-            taken = self.desk.ask_again(self.state, self._tree, self._taken)
-            if taken is not None:
-                return taken
-        return self.counsel.next(self.state)[0]
-
-    @property
-    def counsel(self) -> Counsel:
-        """Which step comes next and why; made once a walk."""
-        if self._counsel is None:
-            self._counsel = Counsel(self.desk, self.state, self._tree, by_author=self.desk.by_author)
-        return self._counsel
-
-    def _reason(self, ask: Ask) -> list[Line]:
-        """Why this step comes now; of one taken out of turn, only that it was."""
-        if self._taken:
-            return [Line("reason", "taken out of turn")]
-        advice = self.counsel.next(self.state)[1]
-        goal = view.goal_words(self.counsel.restore_first)
-        hurry = self.counsel.in_time(self.state, self.seconds_left())
-        return view.reason_lines(advice, hurry[1] if hurry else "", goal)
-
-    def seconds_left(self) -> float | None:
-        """Seconds until the show's slot; None when it is not known."""
-        slot = TimeLeft.of(self.desk.tonight()).slot_at
-        return (slot - self.desk.world.clock.now()).total_seconds() if slot else None
-
-    def words(self, node: str) -> str:
-        """The sentence of a node, for lists."""
-        if node not in self._words:
-            ask = self.desk.ask_again(self.state, self._tree, node)
-            self._words[node] = ask.do if ask else node
-        return self._words[node]
 
     def place(self) -> str:
         """The fault, and what it is about."""
@@ -107,11 +48,9 @@ class WalkScreen(Sitting):
         return self.state.walk.step if self.state.walk else ""
 
     def count(self) -> str:
-        """Answers given, and the time spent on this fault."""
-        return view.count_words(self.session)
-
-    def _caution_due(self) -> bool:
-        return bool(self._tree.caution) and not self._read_cautions and not self.walk.answers
+        """Answers given, the time spent on this fault, and which order or goal is followed."""
+        mode = view.mode_words(self.counsel.by_author, self.counsel.restore_first)
+        return f"{view.count_words(self.session)} | {mode}" if self.state.walk else ""
 
     def _candidates(self) -> list[tuple[str, str]]:
         by = self.desk.ask_again(self.state, self._tree, self.walk.by) if self.walk.by else None
@@ -143,7 +82,8 @@ class WalkScreen(Sitting):
         if self._caution_due():
             card, rows, answered = view.caution_card(self._tree), [_GO_ON], []
         elif walk.restored:
-            card = view.cause_card(walk, self.words)
+            left = self.counsel.spares_left(walk.uses) - 1 if walk.uses else None
+            card = view.cause_card(walk, self.words, None if left is None else max(0, left))
             rows, answered = view.cause_choices(self._candidates()), []
         else:
             ask = self.ask()
@@ -152,9 +92,9 @@ class WalkScreen(Sitting):
                 ask,
                 ready=ready,
                 again=put_off(walk.answers).get(ask.id, 0) > 0,
-                reason=self._reason(ask),
+                reason=self._reason(),
                 left=self.counsel.spares_left(ask.uses) if ask.uses else None,
-                small=self.size.height <= SMALL,
+                small=self.small,
             )
             rows = view.ask_choices(ask, ready=ready, see=self._see(ask))
             others = view.other_choices(ask, ready=ready)
@@ -179,7 +119,7 @@ class WalkScreen(Sitting):
     def _show_pane(self) -> None:
         if not self.has_class("-wide") or self.state.walk is None:
             return
-        rows = view.list_rows(self.walk, self.words, self.ask().id)
+        rows = self._list_rows()
         at = None if self.walk.restored else 0
         self.query_one("#pane", RowList).show([row for _, row in rows], at)
 
@@ -193,14 +133,6 @@ class WalkScreen(Sitting):
         return str(tree.title) if tree else ""
 
     # -- answers -----------------------------------------------------------------------------------------------
-
-    def _asked(self) -> Ask:
-        """The ask that an answer is for; NotAllowed while something else is on the screen."""
-        if self._caution_due():
-            raise NotAllowed("Read the caution first.", "Enter goes on.")
-        if self.walk.restored:
-            raise NotAllowed("Sound is back.", "A digit names the cause, d says it is not known, u takes it back.")
-        return self.ask()
 
     def _answer(self, ask: Ask, answer: str) -> None:
         if ask.irreversible and self._ready != ask.id and answer not in (CANT_NOW, DONT_KNOW):
@@ -294,52 +226,18 @@ class WalkScreen(Sitting):
                 self.show_all()
 
     def action_undo(self) -> None:
-        """Take back the last answer."""
+        """Take back the last answer; of a step taken out of turn, first the taking of it."""
         with self.saying_why():
-            self.session.undo()
+            out_of_turn = bool(self._taken) and not self.walk.restored
+            if not out_of_turn:
+                self.session.undo()
             self._taken = self._ready = ""
             self.show_all()
-            self.showday.say("Taken back.")
+            self.showday.say("Back to what is suggested." if out_of_turn else "Taken back.")
 
     def action_look_back(self) -> None:
         """The last one again: the same as taking its answer back."""
         self.action_undo()
-
-    # -- the advice --------------------------------------------------------------------------------------------
-
-    def action_odds(self) -> None:
-        """What is still likely, as bars."""
-        with self.saying_why():
-            self._asked()
-            rows = view.odds_rows(self.counsel.likely(self.state), self.size.width)
-            self.showday.push_screen(ListModal(f"Still likely: {self.walk.title}", rows, 0))
-
-    def action_order(self) -> None:
-        """The computed order or the author's."""
-        with self.saying_why():
-            self._asked()
-            self.counsel.switch_order()
-            self.showday.order_by(self.counsel.by_author)
-            self._taken = self._ready = ""
-            self.show_all()
-            self.showday.say("In the author's order." if self.counsel.by_author else "In the computed order.")
-
-    def action_goal(self) -> None:
-        """Restore sound first, or look for the cause."""
-        with self.saying_why():
-            self._asked()
-            self.counsel.switch_goal()
-            self._taken = self._ready = ""
-            self.show_all()
-
-    def action_in_time(self) -> None:
-        """Take the step that is likelier to help in the time left."""
-        with self.saying_why():
-            self._asked()
-            found = self.counsel.in_time(self.state, self.seconds_left())
-            if found is None:
-                raise NotAllowed("No other step is clearly likelier to help in time.")
-            self._take(found[0])
 
     # -- the rest ----------------------------------------------------------------------------------------------
 
@@ -347,7 +245,7 @@ class WalkScreen(Sitting):
         """Everything in the tree, to take any of it out of turn."""
         with self.saying_why():
             self._asked()
-            rows = view.list_rows(self.walk, self.words, self.ask().id)
+            rows = self._list_rows()
 
             def picked(index: int | None) -> None:
                 if index is not None:
@@ -355,16 +253,16 @@ class WalkScreen(Sitting):
 
             self.showday.push_screen(ListModal(self.walk.title, [row for _, row in rows], 0), picked)
 
-    def _take(self, node: str) -> None:
-        self._taken, self._ready = node, ""
-        self.show_all()
+    def _list_rows(self) -> list[tuple[str, str]]:
+        suggested = self.counsel.next(self.state)[0].id if self._taken else ""
+        return view.list_rows(self.walk, self.words, self.ask().id, suggested)
 
     def on_row_picked(self, message: RowPicked) -> None:
         """A row of the list beside the ask was clicked."""
         message.stop()
         with self.saying_why():
             self._asked()
-            self._take(view.list_rows(self.walk, self.words, self.ask().id)[message.index][0])
+            self._take(self._list_rows()[message.index][0])
 
     def action_back(self) -> None:
         """Back to the step; what was answered is kept."""
@@ -373,17 +271,20 @@ class WalkScreen(Sitting):
 
     def _end(self, cause: str = "") -> None:
         """End the walk: restored, unsolved or left, as the core finds it."""
-        walk = self.walk
-        unknown = bool(walk.answers) and not cause
-        self.session.end_walk(cause, odds=self.counsel.odds(self.state) if unknown else ())
+        self.session.end_walk(cause, odds=self.counsel.odds(self.state, cause))
         ended = self.state.walks[-1]
         if ended.outcome == ev.RESTORED:
             said = "Sound is back" + (", cause kept." if cause else ", cause not known.")
         elif ended.outcome == ev.UNSOLVED:
             said = "Not solved: it is on the to-fix list."
         else:
-            said = "Left; it is on the to-fix list." if ended.answers else ""
-        self.showday.walk_ended(self.session, said)
+            said = "Left; it is on the to-fix list." if ended.answers or ended.item else ""
+        ask_to_close(
+            self.showday, ended, self._cause_words(cause), lambda: self.showday.walk_ended(self.session, said)
+        )
+
+    def _cause_words(self, cause: str) -> str:
+        return next((what for name, what in view.cause_candidates(self._tree, None) if name == cause), "")
 
 
 _GO_ON = Choice("Enter", "I have read it", "go_on", "strong")

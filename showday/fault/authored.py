@@ -54,9 +54,13 @@ class _Lasting:
     def __init__(self, tree: Tree) -> None:
         entries = list(walk_entries(tree.walk))
         counts = Counter(_name(entry) for entry in entries)
-        self.repeated = {name for name, count in counts.items() if count > 1}
+        self.undoes = {id_of(n): n.invalidates for n in tree.nodes() if not isinstance(n, Leaf) and n.invalidates}
         self.around = _surroundings(tree.walk, ())
         """For each check what stands above and below it."""
+        self.repeated = {name for name, count in counts.items() if count > 1}
+        """What may have been answered before its entry is open: it stands twice, or below what is asked again."""
+        for check in (str(check) for undone in self.undoes.values() for check in undone):
+            self.repeated |= {check, *self.around.get(check, ())}
         self.below = {id(entry): self._matter(entry) for entry in entries}
 
     def of(self, left: Iterable[Entry], now: Mapping[str, str]) -> frozenset[tuple[str, str]]:
@@ -65,13 +69,14 @@ class _Lasting:
         return frozenset((name, answer) for name, answer in now.items() if name in matter)
 
     def _matter(self, entry: Entry) -> frozenset[str]:
-        found: set[str] = set()
-        for inner in walk_entries((entry,)):
-            if _name(inner) in self.repeated:
-                found.add(_name(inner))
-            if not isinstance(inner, Leaf | Again):
-                for check in inner.invalidates:
-                    found |= {check, *self.around.get(check, ())}
+        names = {_name(inner) for inner in walk_entries((entry,))}
+        found, todo = names & self.repeated, list(names)
+        while todo:
+            for check in self.undoes.get(todo.pop(), ()):
+                # What is asked again may itself make other answers invalid.
+                more = {str(check), *self.around.get(check, ())} - found
+                found |= more
+                todo += more
         return frozenset(found)
 
 

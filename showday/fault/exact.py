@@ -50,8 +50,12 @@ class Exact:
         self.needed_by = _needed_by(model)
 
     def solve(self, belief: Belief | None = None) -> Optimum:
-        """The optimum from a belief (the start when none is given); TooLarge when the budget does not do."""
+        """The optimum from a belief (the start when none is given).
+
+        TooLarge when the budget does not do; Contradiction when no cause is possible.
+        """
         at = belief or begin(self.model)
+        at.odds()
         seconds, step = self._value(at)
         return Optimum(seconds, self.model.step_id(step) if step >= 0 else "", len(self.memo))
 
@@ -72,7 +76,8 @@ class Exact:
         return Strategy(asked.id, branches)
 
     def step_value(self, belief: Belief, step: int) -> float:
-        """Expected seconds when this step comes first and the rest is optimal."""
+        """Expected seconds when this step comes first and the rest is optimal; Contradiction as in `solve`."""
+        belief.odds()
         return self._try(belief, step, belief.mass) / belief.mass
 
     def _value(self, belief: Belief) -> tuple[float, int]:

@@ -35,10 +35,13 @@ class Unwritable(ShowdayError):
 def strategy_yaml(tree: Tree, strategy: Strategy, note: str = "") -> str:
     """The text of a fault tree whose own order is the strategy, and which means the same as `tree`.
 
-    `note` becomes a comment at its head. Unwritable when the strategy asks the same thing twice on one way, has more
-    checks below each other than a file may have, or steps that the tree does not have.
+    `note` becomes a comment at its head, and so does every order line that a cure cannot carry. Unwritable when the
+    strategy asks the same thing twice on one way, has more checks below each other than a file may have, or steps that
+    the tree does not have.
     """
-    return "\n".join([*(f"# {line}" for line in note.splitlines()), *_Writer(tree, strategy).lines()]) + "\n"
+    writer = _Writer(tree, strategy)
+    notes = [*note.splitlines(), *writer.unsaid()]
+    return "\n".join([*(f"# {line}" for line in notes), *writer.lines()]) + "\n"
 
 
 class _Writer:
@@ -78,6 +81,13 @@ class _Writer:
         yield "help:"
         call = [("do", tree.help.do), ("takes", _time(tree.help.takes)), ("caution", tree.help.caution)]
         yield from _fields("  ", call)
+
+    def unsaid(self) -> Iterator[str]:
+        """Order lines from or to a cure that `first` does not say: only the order of the walk keeps them."""
+        for id in self.ids:
+            for other in (self.ids[i] for i in bits(self.masks[id])):
+                if other not in self.firsts and Leaf in (type(self.nodes[id]), type(self.nodes[other])):
+                    yield f"'{id}' must come after '{other}': only the order of this walk says so."
 
     def _branch(self, strategy: Strategy, depth: int, way: tuple[str, ...]) -> Lines:
         """The entries of one list; `way` are the steps that lead to it."""
@@ -150,7 +160,8 @@ class _Writer:
         """What must come before a node; a cure cannot be named there, and no pin is needed where it stands."""
         id = id_of(node)
         before = [self.ids[i] for i in bits(self.masks[id])]
-        before = [other for other in before if other not in self.firsts and not isinstance(self.nodes[other], Leaf)]
+        said = set() if id in self.firsts else self.firsts
+        before = [other for other in before if other not in said and not isinstance(self.nodes[other], Leaf)]
         yield "first", "yes" if id in self.firsts else ""
         yield "after", _ids(before)
         yield "invalidates", _ids(check for check in node.invalidates if (id, check) not in self.undone)

@@ -1,0 +1,189 @@
+"""Sweep files on the frequencies screen: choosing, what they leave open, and what they show."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from showday.radio_desk import tonight_sweep
+from showday.sweep_shelf import sweep_files, typed_file, usual_folders
+from showday.tui.app import ShowdayApp
+from showday.tui.screens.modals import ChoiceModal
+from showday.tui.screens.radio import RadioScreen
+from tests.tui.evening import FakeClock, press, said, screen_text, until
+from tests.tui.nights import head, listed
+from tests.tui.radio_evening import (
+    SIZE,
+    TUNED,
+    choose_file,
+    open_radio,
+    place,
+    planned,
+    radio_desk,
+    sweep_file,
+    tuned,
+)
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("SHOWDAY_HOME", str(tmp_path / "home"))
+    monkeypatch.setenv("HOME", str(tmp_path))
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    return here
+
+
+async def answered(app: ShowdayApp, pilot: object, key: str, words: str = "Were your own") -> None:
+    """Answer the question with these words."""
+    await until(pilot, lambda: isinstance(app.screen, ChoiceModal) and words in screen_text(app))  # type: ignore[arg-type]
+    await press(pilot, key)  # type: ignore[arg-type]
+
+
+async def test_a_sweep_shows_who_else_is_there_and_is_kept(clock: FakeClock, folder: Path) -> None:
+    sweep_file(folder / "hall.csv", [607.0])
+    desk = radio_desk(clock)
+    app = ShowdayApp(desk)
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await choose_file(pilot, "hall")
+        await answered(app, pilot, "1")
+        await until(pilot, lambda: screen.held.seen is not None)
+        assert "1 carrier of others" in said(app)
+        assert "NOT CLEAN: 1 of them" in head(app)
+        assert "HIT: others at 607" in listed(app)[1]
+        assert "hall.csv" in place(app, "state")
+        text = screen_text(app)
+        assert "█" in text and "-100" in text
+        kept = tonight_sweep(desk)
+        assert kept is not None and kept.files == (str(folder / "hall.csv"),)
+        await planned(pilot, screen)
+        assert all(at is not None and abs(at - 607) > 0.1 for at in tuned(screen))
+        await press(pilot, "q q")
+        again = await open_radio(pilot)
+        assert again.held.seen is not None
+        assert tuned(again) == TUNED
+
+
+async def test_our_own_transmitters_are_told_apart_when_they_were_on(clock: FakeClock, folder: Path) -> None:
+    sweep_file(folder / "hall.csv", [607.0])
+    app = ShowdayApp(radio_desk(clock))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await choose_file(pilot, "hall")
+        await answered(app, pilot, "2")
+        await until(pilot, lambda: screen.held.seen is not None)
+        assert head(app).splitlines()[1].startswith("CLEAN")
+        assert "not seen in the sweep: In-ear 2" in place(app, "state")
+        await press(pilot, "x o")
+        await until(pilot, lambda: "NOT CLEAN" in head(app))
+
+
+async def test_levels_of_an_unknown_unit_are_asked_for(clock: FakeClock, folder: Path) -> None:
+    sweep_file(folder / "hall.csv", [607.0], shift=120)
+    app = ShowdayApp(radio_desk(clock))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await choose_file(pilot, "hall")
+        await answered(app, pilot, "2", "What are the levels")
+        await answered(app, pilot, "1")
+        await until(pilot, lambda: screen.held.seen is not None)
+        seen = screen.held.seen
+        assert seen is not None and seen.trace.unit == "dBm"
+        assert seen.trace.floor == pytest.approx(120 - 100 - 106.99, abs=2)
+
+
+async def test_a_second_file_can_be_merged(clock: FakeClock, folder: Path) -> None:
+    sweep_file(folder / "one.csv", [607.0])
+    sweep_file(folder / "two.csv", [610.0])
+    app = ShowdayApp(radio_desk(clock))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await choose_file(pilot, "one")
+        await answered(app, pilot, "1")
+        await until(pilot, lambda: screen.held.seen is not None)
+        await choose_file(pilot, "two")
+        await answered(app, pilot, "2", "There is a sweep already")
+        await answered(app, pilot, "1")
+        await until(pilot, lambda: screen.held.seen is not None and len(screen.held.seen.files) == 2)
+        assert "NOT CLEAN: 2 of them" in head(app)
+
+
+async def test_lines_that_cannot_be_used_are_said_in_a_sentence(clock: FakeClock, folder: Path) -> None:
+    path = sweep_file(folder / "hall.csv")
+    path.write_text(path.read_text("utf-8").replace("605.0000,", "605.0000;[/];[red]x", 1), "utf-8")
+    app = ShowdayApp(radio_desk(clock))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await choose_file(pilot, "hall")
+        await answered(app, pilot, "1")
+        await until(pilot, lambda: screen.held.seen is not None)
+        assert "hall.csv:201" in said(app)
+
+
+@pytest.mark.parametrize(("content", "words"), [(b"", "is empty"), (b"\x00\xff\x00\xfe" * 400, "")])
+async def test_a_file_that_is_no_sweep_changes_nothing(
+    clock: FakeClock, folder: Path, content: bytes, words: str
+) -> None:
+    (folder / "odd.csv").write_bytes(content)
+    app = ShowdayApp(radio_desk(clock))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await choose_file(pilot, "odd")
+        await until(pilot, lambda: said(app) and "Reading" not in said(app))
+        assert words in said(app)
+        assert screen.held.seen is None
+        assert tuned(screen) == TUNED
+
+
+async def test_a_hostile_file_name_is_shown_as_it_is(clock: FakeClock, folder: Path) -> None:
+    name = "[red]x [@click=app.quit] \x1b[31m\u202e.csv"
+    sweep_file(folder / name)
+    app = ShowdayApp(radio_desk(clock))
+    async with app.run_test(size=(140, 45), notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await press(pilot, "t")
+        await until(pilot, lambda: app.screen.query("#field"))
+        assert "[red]x [@click=app.quit]" in screen_text(app)
+        assert "\x1b" not in screen_text(app) and "\u202e" not in screen_text(app)
+        await press(pilot, "enter")
+        await answered(app, pilot, "1")
+        await until(pilot, lambda: screen.held.seen is not None)
+        assert "[red]x [@click=app.quit]" in screen_text(app)
+        assert "\x1b" not in screen_text(app) and "\u202e" not in screen_text(app)
+
+
+async def test_a_path_can_be_typed_and_nothing_is_opened_that_is_not_there(
+    clock: FakeClock, folder: Path, tmp_path: Path
+) -> None:
+    sweep_file(tmp_path / "elsewhere.log")
+    app = ShowdayApp(radio_desk(clock))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        await open_radio(pilot)
+        await press(pilot, "t")
+        await until(pilot, lambda: app.screen.query("#field"))
+        await pilot.press(*"nothing", "enter")
+        assert "There is no file 'nothing'." in place(app, "trouble")
+        field = app.screen.query_one("#field")
+        field.value = str(tmp_path / "elsewhere.log")  # type: ignore[attr-defined]
+        await until(pilot, lambda: "this file:" in screen_text(app))
+        await press(pilot, "enter")
+        await answered(app, pilot, "1")
+        await until(pilot, lambda: isinstance(app.screen, RadioScreen) and "elsewhere.log" in place(app, "state"))
+
+
+def test_where_files_are_looked_for(tmp_path: Path, folder: Path) -> None:
+    (tmp_path / "Downloads").mkdir()
+    own = tmp_path / "home" / "config" / "sweeps"
+    own.mkdir(parents=True)
+    made = [sweep_file(place / "a.csv") for place in (own, folder, tmp_path / "Downloads")]
+    (folder / ".hidden.csv").write_text("", "utf-8")
+    (folder / "photo.png").write_text("", "utf-8")
+    (folder / "folder.csv").mkdir()
+    assert set(sweep_files(usual_folders())) == set(made)
+    assert sweep_files([tmp_path / "not there"]) == []
+    assert typed_file(f" '{made[0]}' ") == made[0]
+    assert typed_file("~/Downloads/a.csv") == made[2]
+    assert typed_file("") is None and typed_file("\x00") is None and typed_file(str(folder)) is None

@@ -12,6 +12,7 @@ from functools import cache, lru_cache
 from typing import Any
 
 from showday.log.records import LONE
+from showday.run import air
 from showday.run import events as ev
 from showday.run import touring as tour
 from showday.run.events import Event
@@ -22,6 +23,8 @@ KINDS: dict[str, type[Event]] = {
     "run-started": ev.RunStarted,
     "step-begun": ev.StepBegun,
     "step-answered": ev.StepAnswered,
+    "steps-left-out": ev.StepsLeftOut,
+    "steps-taken-back": ev.StepsTakenBack,
     "reading-taken": ev.ReadingTaken,
     "note-added": ev.NoteAdded,
     "undone": ev.Undone,
@@ -38,14 +41,23 @@ KINDS: dict[str, type[Event]] = {
     "venue-added": tour.VenueAdded,
     "venue-renamed": tour.VenueRenamed,
     "venue-merged": tour.VenueMerged,
+    "venue-unmerged": tour.VenueUnmerged,
     "venue-noted": tour.VenueNoted,
     "show-planned": tour.ShowPlanned,
     "show-changed": tour.ShowChanged,
     "show-away-changed": tour.ShowAwayChanged,
+    "show-linked": tour.ShowLinked,
     "to-fix-opened": tour.ToFixOpened,
     "to-fix-noted": tour.ToFixNoted,
+    "to-fix-assigned": tour.ToFixAssigned,
     "to-fix-closed": tour.ToFixClosed,
     "to-fix-reopened": tour.ToFixReopened,
+    "file-attached": tour.FileAttached,
+    "file-detached": tour.FileDetached,
+    "sweep-kept": air.SweepKept,
+    "plan-kept": air.PlanKept,
+    "spare-taken": air.SpareTaken,
+    "spare-returned": air.SpareReturned,
 }
 """The word that stands for each event in every log ever written: add to it, never change it."""
 
@@ -61,13 +73,13 @@ class Unknown(Event):
 WORDS: dict[type[Event], str] = {made: kind for kind, made in KINDS.items()}
 _FIELDS = {made: sorted(f.name for f in fields(made)) for made in KINDS.values()}
 """Names of the fields in the order they are written."""
-TOURING_TYPES = frozenset(tour.TOURING_EVENTS)
+TOURING_TYPES = frozenset((*tour.TOURING_EVENTS, *air.AIR_EVENTS))
 _NOT_FINITE = {"inf": math.inf, "-inf": -math.inf, "nan": math.nan}
 _write = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
 
 
 def family(kind: str) -> str:
-    """`touring` for venues, shows and to-fix items; `run` for the rest, unknown kinds among them."""
+    """`touring` for venues, shows, to-fix items and what is kept of the air; `run` for the rest, unknown kinds too."""
     return TOURING if KINDS.get(kind) in TOURING_TYPES else RUN
 
 

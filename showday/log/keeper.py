@@ -10,7 +10,7 @@ from showday.errors import LogTrouble
 from showday.log.codec import TOURING_TYPES, WORDS
 from showday.log.lines import Lines, from_lines, to_lines
 from showday.log.records import EntryRefused, RunRecord, Snapshot, in_order, summarise
-from showday.run.events import Entry, Event
+from showday.run.events import Entry, Event, StepAnswered
 
 T = TypeVar("T")
 
@@ -31,12 +31,21 @@ class Store(Protocol):
         """All entries of venues, shows and to-fix items."""
 
     def runs(
-        self, venue_ids: Collection[str] | None = None, unfinished: bool = False, limit: int | None = None
+        self,
+        venue_ids: Collection[str] | None = None,
+        unfinished: bool = False,
+        limit: int | None = None,
+        *,
+        shows: Collection[str] = (),
+        playbook: str = "",
     ) -> list[RunRecord]:
         """Runs, newest first."""
 
     def entries_of(self, kinds: Collection[str], venue_ids: Collection[str] | None = None) -> list[Entry]:
         """Entries of some kinds, of these venues' runs or of all."""
+
+    def reasons(self) -> list[Entry]:
+        """Every answer with a reason."""
 
     def text_of(self, hash: str) -> str | None:
         """The text of a snapshot."""
@@ -196,19 +205,27 @@ class Keeper:
         return self._with_pending(held, lambda entry: type(entry.event) in TOURING_TYPES)
 
     def runs(
-        self, venue_ids: Collection[str] | None = None, unfinished: bool = False, limit: int | None = None
+        self,
+        venue_ids: Collection[str] | None = None,
+        unfinished: bool = False,
+        limit: int | None = None,
+        *,
+        shows: Collection[str] = (),
+        playbook: str = "",
     ) -> list[RunRecord]:
-        """Runs, newest first: of these venues (None: of all), only unfinished ones, at most `limit`."""
+        """Runs, newest first: of these venues or shows (None: of all), of a playbook, unfinished ones, at most `limit`."""
         touched = {entry.stream for batch in self._kept() for entry in batch.entries}
         enough = None if limit is None else limit + len(touched)
-        held: list[RunRecord] = self._read(lambda log: log.runs(venue_ids, unfinished, enough), [])
+        held: list[RunRecord] = self._read(
+            lambda log: log.runs(venue_ids, unfinished, enough, shows=shows, playbook=playbook), []
+        )
         if touched:
             held = [record for record in held if record.id not in touched]
             for stream in touched:
                 record = summarise(self.entries(stream))
-                if record is None or (unfinished and record.outcome):
+                if record is None or (unfinished and record.outcome) or playbook not in ("", record.playbook):
                     continue
-                if venue_ids is None or record.venue in venue_ids:
+                if venue_ids is None or record.venue in venue_ids or record.show in shows:
                     held.append(record)
             held.sort(key=lambda record: (record.started, record.id), reverse=True)
         return held[:limit]
@@ -218,6 +235,11 @@ class Keeper:
         words = [WORDS[kind] for kind in kinds]
         held: list[Entry] = self._read(lambda log: log.entries_of(words), [])
         return self._with_pending(held, lambda entry: type(entry.event) in kinds)
+
+    def reasons(self) -> list[Entry]:
+        """Every answer to a step that was given with a reason, unsaved ones among them."""
+        held: list[Entry] = self._read(lambda log: log.reasons(), [])
+        return self._with_pending(held, lambda e: isinstance(e.event, StepAnswered) and bool(e.event.reason))
 
     def text_of(self, hash: str) -> str | None:
         """The text of a snapshot; None when there is none of this hash."""

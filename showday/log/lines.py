@@ -29,14 +29,17 @@ class Lines:
 
 def to_lines(entries: Iterable[Entry], snapshots: Iterable[Snapshot] = ()) -> str:
     """One line each, snapshots first, ASCII only, so that any file and any terminal takes it."""
-    rows: list[dict[str, Any]] = [
-        {"snapshot": {"hash": s.hash, "kind": s.kind, "name": s.name, "text": s.text}} for s in snapshots
-    ]
-    for e in entries:
-        kind, body = codec.encode(e.event)
-        entry = {"id": e.id, "stream": e.stream, "seq": e.seq, "at": e.at, "elapsed": float(e.elapsed)}
-        rows.append({"entry": {**entry, "kind": kind, "body": body}})
-    return "".join(json.dumps(row, sort_keys=True) + "\n" for row in rows)
+    return "".join([*map(to_line, snapshots), *map(to_line, entries)])
+
+
+def to_line(what: Entry | Snapshot) -> str:
+    """One entry or snapshot as a line, with its line end; the same thing always gives the same line."""
+    if isinstance(what, Snapshot):
+        values: dict[str, Any] = {"hash": what.hash, "kind": what.kind, "name": what.name, "text": what.text}
+        return json.dumps({"snapshot": values}, sort_keys=True) + "\n"
+    kind, body = codec.encode(what.event)
+    values = {"id": what.id, "stream": what.stream, "seq": what.seq, "at": what.at, "elapsed": float(what.elapsed)}
+    return json.dumps({"entry": {**values, "kind": kind, "body": body}}, sort_keys=True) + "\n"
 
 
 def from_lines(text: str) -> Lines:
@@ -46,7 +49,7 @@ def from_lines(text: str) -> Lines:
     unread: list[str] = []
     for line in filter(str.strip, text.split("\n")):
         try:
-            read = _line(line)
+            read = read_line(line)
         except (ValueError, RecursionError):
             unread.append(line)
             continue
@@ -57,7 +60,8 @@ def from_lines(text: str) -> Lines:
     return Lines(tuple(entries), tuple(snapshots), tuple(unread))
 
 
-def _line(line: str) -> Entry | Snapshot:
+def read_line(line: str) -> Entry | Snapshot:
+    """What one such line holds; ValueError (or RecursionError) when it is not whole."""
     row = json.loads(line)
     if not isinstance(row, dict) or len(row) != 1:
         raise ValueError(line)

@@ -34,12 +34,12 @@ def look(path: Path, create: bool) -> None:
         raise trouble.no_folder(where, str(error)) from error
 
 
-def free_name(path: Path, version: int) -> Path:
-    """Where the copy of an older form goes, beside the log; never over an earlier copy."""
-    free, count = path.with_name(f"{path.stem}-v{version}{path.suffix}"), 1
+def free_name(path: Path, mark: str) -> Path:
+    """Where the copy of an older form, `v1`, or of an older state goes, beside the log; never over an earlier copy."""
+    free, count = path.with_name(f"{path.stem}-{mark}{path.suffix}"), 1
     while free.exists():
         count += 1
-        free = path.with_name(f"{path.stem}-v{version}-{count}{path.suffix}")
+        free = path.with_name(f"{path.stem}-{mark}-{count}{path.suffix}")
     return free
 
 

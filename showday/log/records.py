@@ -21,11 +21,11 @@ class EntryRefused(LogTrouble):
 
 @dataclass(frozen=True, slots=True)
 class Snapshot:
-    """A text that a run was made of, as it was then."""
+    """A text that a run was made of, or the line of a sweep, as it was then."""
 
     hash: str
     kind: str
-    """`plan`, `playbook`, `fault` or `rig`."""
+    """`plan`, `playbook`, `fault`, `rig` or `sweep`."""
     name: str
     text: str
 
@@ -71,7 +71,7 @@ def summarise(entries: Sequence[Entry]) -> RunRecord | None:
     started = next((e for e in entries if isinstance(e.event, ev.RunStarted)), None)
     if started is None or not isinstance(started.event, ev.RunStarted):
         return None
-    gone = _undone(entries)
+    gone = undone(entries)
     outcome, answers, walks, notes = "", 0, 0, 0
     for entry in entries:
         event = entry.event
@@ -90,7 +90,7 @@ def summarise(entries: Sequence[Entry]) -> RunRecord | None:
     )
 
 
-def _undone(entries: Sequence[Entry]) -> set[str]:
+def undone(entries: Sequence[Entry]) -> set[str]:
     """Ids of the entries that no longer count; an undo that was itself undone takes nothing back."""
     gone: set[str] = set()
     for entry in reversed(entries):

@@ -62,6 +62,17 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "CREATE TRIGGER snapshot_is_never_deleted BEFORE DELETE ON snapshot "
         "BEGIN SELECT RAISE(ABORT, 'snapshots are never deleted'); END",
     ),
+    (
+        # What is asked of many years: the walks, notes and so on of all runs; the newest runs, of a playbook, a venue.
+        "CREATE INDEX entry_of_kind ON entry (kind, stream)",
+        "CREATE INDEX entry_with_reason ON entry (stream) "
+        """WHERE kind = 'step-answered' AND instr(body, '"reason":""') = 0""",
+        "CREATE INDEX run_by_age ON run (started, id)",
+        "CREATE INDEX run_of_playbook ON run (playbook, started)",
+        "CREATE INDEX run_of_venue ON run (venue)",
+        "CREATE INDEX run_of_show ON run (show)",
+        "CREATE INDEX run_unfinished ON run (started) WHERE outcome = ''",
+    ),
 )
 """One tuple of statements a version; version N is what the first N of them make."""
 

@@ -11,6 +11,7 @@ PUT = f"INSERT INTO entry ({', '.join(_COLUMNS)}, family) VALUES (?, ?, ?, ?, ?,
 ENTRY = f"{_ENTRIES} WHERE id = ?"
 STREAM = f"{_ENTRIES} WHERE stream = ? ORDER BY seq, at, id"
 TOURING = f"{_ENTRIES} WHERE family = 'touring'"
+COUNT = "SELECT count(*) FROM entry"
 STREAMS = "SELECT DISTINCT stream FROM entry ORDER BY stream"
 RUN_STREAMS = "SELECT DISTINCT stream FROM entry WHERE kind = 'run-started'"
 FAMILY = "SELECT family FROM entry WHERE stream = ? LIMIT 1"
@@ -32,24 +33,46 @@ Asked = tuple[str, tuple[str | int, ...]]
 """A statement and its values."""
 
 
-def runs(venue_ids: Collection[str] | None, unfinished: bool, limit: int | None, columns: str = _RECORD) -> Asked:
-    """Records of runs, newest first."""
-    parts = [] if venue_ids is None else [f"venue IN ({_marks(venue_ids)})"]
+def runs(
+    venue_ids: Collection[str] | None,
+    unfinished: bool,
+    limit: int | None,
+    columns: str = _RECORD,
+    *,
+    shows: Collection[str] = (),
+    playbook: str = "",
+) -> Asked:
+    """Records of runs, newest first; with `venue_ids`, those of these venues and those of these shows."""
+    parts = []
+    if venue_ids is not None:
+        parts.append(f"(venue IN ({_marks(venue_ids)}) OR show IN ({_marks(shows)}))")
     if unfinished:
         parts.append("outcome = ''")
+    if playbook:
+        parts.append("playbook = ?")
     where = f"WHERE {' AND '.join(parts)}" if parts else ""
     sql = f"SELECT {columns} FROM run {where} ORDER BY started DESC, id DESC LIMIT ?"
-    return sql, (*(venue_ids or ()), -1 if limit is None else limit)
+    named = (*venue_ids, *shows) if venue_ids is not None else ()
+    return sql, (*named, *((playbook,) if playbook else ()), -1 if limit is None else limit)
 
 
 def entries_of(kinds: Collection[str], venue_ids: Collection[str] | None, limit: int | None) -> Asked:
     """Entries of some kinds in the runs that `runs` gives."""
-    asked, values = runs(venue_ids, False, limit, "id, started")
     columns = ", ".join(f"entry.{name}" for name in _COLUMNS)
+    order = "started DESC, entry.stream DESC, entry.seq, entry.at, entry.id"
+    if venue_ids is None and limit is None:  # by kind: what is seldom is found without going through every run
+        sql = f"""SELECT {columns} FROM entry CROSS JOIN run ON run.id = entry.stream
+                  WHERE entry.kind IN ({_marks(kinds)}) ORDER BY run.{order}"""
+        return sql, tuple(kinds)
+    asked, values = runs(venue_ids, False, limit, "id, started")
     sql = f"""SELECT {columns} FROM ({asked}) AS asked
               CROSS JOIN entry ON entry.stream = asked.id AND entry.kind IN ({_marks(kinds)})
-              ORDER BY asked.started DESC, asked.id DESC, entry.seq, entry.at, entry.id"""
+              ORDER BY asked.{order}"""
     return sql, (*values, *kinds)
+
+
+REASONS = f"""{_ENTRIES} WHERE kind = 'step-answered' AND instr(body, '"reason":""') = 0"""
+"""Answers with a reason; in the very words of their index, without which it would not be used."""
 
 
 def _marks(values: Collection[str]) -> str:

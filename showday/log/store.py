@@ -6,24 +6,21 @@ The only module that knows the database. A `Log` belongs to the thread that open
 from __future__ import annotations
 
 import contextlib
-import os
 import sqlite3
-import tempfile
 import time
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Self
 
 from showday import paths
 from showday.errors import LogTrouble
-from showday.log import checks, codec, places, schema, statements, trouble
+from showday.log import checks, codec, copies, places, schema, statements, trouble
+from showday.log.copies import BUSY, connect
 from showday.log.records import EntryRefused, RunRecord, Snapshot, in_order, snapshot_hash
 from showday.log.schema import MIGRATIONS
 from showday.run import events as ev
 from showday.run.events import Entry
 
-BUSY = 3.0
-"""Seconds to wait for another program to let go of the log."""
 _OLDEST = (3, 37)
 """STRICT tables (sqlite.org/stricttables.html)."""
 
@@ -32,11 +29,6 @@ Connect = Callable[[str, float], sqlite3.Connection]
 _COUNTS = {ev.StepAnswered: (1, 0, 0), ev.WalkOpened: (0, 1, 0), ev.NoteAdded: (0, 0, 1)}
 _ANEW = (ev.RunStarted, ev.RunFinished, ev.Undone)
 """Events after which a run's record is made anew; the others are counted in."""
-
-
-def connect(path: str, busy: float) -> sqlite3.Connection:
-    """A connection with no transactions but those asked for."""
-    return sqlite3.connect(path, timeout=busy, isolation_level=None)
 
 
 class Log:
@@ -109,8 +101,8 @@ class Log:
 
     # -- writing -----------------------------------------------------------------------------------------------
 
-    def append(self, entries: Sequence[Entry], snapshots: Sequence[Snapshot] = ()) -> None:
-        """Write all or nothing; durable on return.
+    def append(self, entries: Iterable[Entry], snapshots: Iterable[Snapshot] = ()) -> None:
+        """Write all or nothing; durable on return. What the two raise while they are gone through undoes it all.
 
         An entry or snapshot that is there already with the same content is passed over, so that a try can be
         repeated. EntryRefused when it is there with other content, or is no text that a database takes.
@@ -244,10 +236,16 @@ class Log:
             return list(self._touring[1])
 
     def runs(
-        self, venue_ids: Collection[str] | None = None, unfinished: bool = False, limit: int | None = None
+        self,
+        venue_ids: Collection[str] | None = None,
+        unfinished: bool = False,
+        limit: int | None = None,
+        *,
+        shows: Collection[str] = (),
+        playbook: str = "",
     ) -> list[RunRecord]:
-        """Runs, newest first: of these venues (None: of all), only unfinished ones, at most `limit`."""
-        sql, values = statements.runs(venue_ids, unfinished, limit)
+        """Runs, newest first: of these venues or shows (None: of all), of a playbook, unfinished ones, at most `limit`."""
+        sql, values = statements.runs(venue_ids, unfinished, limit, shows=shows, playbook=playbook)
         with _telling(self._where, self._waits):
             return [RunRecord(*row) for row in self._db.execute(sql, values)]
 
@@ -259,10 +257,20 @@ class Log:
         with _telling(self._where, self._waits):
             return [checks.entry_of(row) for row in self._db.execute(sql, values)]
 
+    def reasons(self) -> list[Entry]:
+        """Every answer to a step that was given with a reason, in no order."""
+        with _telling(self._where, self._waits):
+            return [checks.entry_of(row) for row in self._db.execute(statements.REASONS)]
+
     def all_streams(self) -> list[str]:
         """The id of every run, venue, show and to-fix item."""
         with _telling(self._where, self._waits):
             return [stream for (stream,) in self._db.execute(statements.STREAMS)]
+
+    def count(self) -> int:
+        """How many entries there are."""
+        with _telling(self._where, self._waits):
+            return int(self._db.execute(statements.COUNT).fetchone()[0])
 
     def text_of(self, hash: str) -> str | None:
         """The text of a snapshot; None when there is none of this hash."""
@@ -315,7 +323,24 @@ class Log:
         Works while this or another program writes. LogTrouble when `path` is the log itself or something else.
         """
         places.refuse_target(path.absolute(), self.path)
-        _copy(self._db, path.resolve())
+        copies.copy(self._db, path.resolve())
+
+    def restore(self, backup: Path) -> Path:
+        """Make this log what a backup holds, in one transaction; where the log as it was until now is kept.
+
+        LogTrouble when the backup is no log, is newer than this program, or is not whole; then nothing is changed.
+        """
+        if self.path is None:
+            raise LogTrouble("A log in memory cannot be restored.")
+        kept = places.free_name(self.path, "before-restore")
+        with copies.opened_backup(backup.absolute(), self.path, len(MIGRATIONS)) as source:
+            copies.copy(self._db, kept)
+            with _telling(self._where, self._waits):
+                copies.fill_over(self._db, source)
+                schema.migrate(self._db, MIGRATIONS)
+        self._touring = None
+        self.rebuild()
+        return kept
 
 
 def _pragma(db: sqlite3.Connection, name: str) -> Any:
@@ -357,7 +382,7 @@ def _prepare(db: sqlite3.Connection, path: Path, wal: bool, migrations: Sequence
     if version > len(migrations):
         raise trouble.newer(where, version, len(migrations))
     if 0 < version < len(migrations):
-        _copy(db, places.free_name(path, version))
+        copies.copy(db, places.free_name(path, f"v{version}"))
     schema.migrate(db, migrations)
     _choose_journal(db, wal)
     # Takes the lock that every append needs and asks to write nothing: what is read-only or locked says so now.
@@ -385,36 +410,3 @@ def _choose_journal(db: sqlite3.Connection, wal: bool) -> None:
     with contextlib.suppress(sqlite3.OperationalError):
         if not wal or db.execute("PRAGMA journal_mode = WAL").fetchone()[0] != "wal":
             db.execute("PRAGMA journal_mode = TRUNCATE")
-
-
-def _copy(db: sqlite3.Connection, path: Path) -> None:
-    """Copy the whole database to `path` by way of a checked file beside it."""
-    part: Path | None = None
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-        os.close(handle)
-        part = Path(name)
-        with contextlib.closing(connect(name, BUSY)) as copy:
-            _fill(copy, db)
-            if copy.execute("PRAGMA integrity_check").fetchone()[0] != "ok":
-                raise LogTrouble("The log is damaged, so no copy was made.", trouble.KEEP_AND_BEGIN)
-        paths.put_in_place(part, path)
-    except BaseException as error:
-        if part is not None:
-            part.unlink(missing_ok=True)
-        if isinstance(error, (OSError, sqlite3.Error)):
-            raise trouble.no_copy(trouble.named(path), str(error)) from error
-        raise
-
-
-def _fill(copy: sqlite3.Connection, db: sqlite3.Connection) -> None:
-    # Reading first takes the lock with patience; a copy begun without a lock would wait for it without end.
-    db.execute("BEGIN")
-    try:
-        db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
-        db.backup(copy)
-    finally:
-        if db.in_transaction:
-            db.execute("ROLLBACK")
-    copy.execute("PRAGMA journal_mode = DELETE")  # one plain file, with nothing beside it

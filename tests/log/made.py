@@ -7,6 +7,7 @@ from typing import Any
 
 from showday.log.codec import Unknown
 from showday.log.records import Snapshot, snapshot_hash
+from showday.run import air
 from showday.run import events as ev
 from showday.run import touring as tour
 from showday.run.events import Entry, Event
@@ -15,6 +16,8 @@ EVERY_EVENT: dict[str, Event] = {
     "run-started": ev.RunStarted("line-check", "Line check", "a" * 64, ("b" * 64,), "v1", "s1", ("Ada",)),
     "step-begun": ev.StepBegun("signal@3"),
     "step-answered": ev.StepAnswered("signal@3", ev.LEFT_OUT, "no time", True, "meter"),
+    "steps-left-out": ev.StepsLeftOut(("signal@3", "rest@3"), "no time"),
+    "steps-taken-back": ev.StepsTakenBack(("rest@3",)),
     "reading-taken": ev.ReadingTaken("signal@3", -18.5, "dBFS", True),
     "note-added": ev.NoteAdded("the stage box is behind the curtain", "signal@3"),
     "undone": ev.Undone("e1"),
@@ -41,10 +44,12 @@ EVERY_EVENT: dict[str, Event] = {
     "venue-added": tour.VenueAdded("The Old Mill", "Anytown", "NO"),
     "venue-renamed": tour.VenueRenamed("The New Mill", "Anytown", "NO"),
     "venue-merged": tour.VenueMerged("v2"),
+    "venue-unmerged": tour.VenueUnmerged(),
     "venue-noted": tour.VenueNoted("supply", "two rings; ask for the left one"),
     "show-planned": tour.ShowPlanned("v1", "2026-05-01", "21:30", 15.0, ("festival", "not indoors")),
     "show-changed": tour.ShowChanged("v1", "2026-05-02", "22:00", None, ()),
     "show-away-changed": tour.ShowAwayChanged(("Ben",)),
+    "show-linked": tour.ShowLinked("20260501T2130-7@calendar.invalid"),
     "to-fix-opened": tour.ToFixOpened(
         "cable 7 crackles",
         "v1",
@@ -57,8 +62,41 @@ EVERY_EVENT: dict[str, Event] = {
         (("the cable is dead", 0.47),),
     ),
     "to-fix-noted": tour.ToFixNoted("only when it is bent"),
-    "to-fix-closed": tour.ToFixClosed("new plug"),
+    "to-fix-assigned": tour.ToFixAssigned("Ben", "2026-05-08"),
+    "to-fix-closed": tour.ToFixClosed("new plug", "Ada"),
     "to-fix-reopened": tour.ToFixReopened("again at the second show"),
+    "file-attached": tour.FileAttached("/photos/supply.jpg", "the left socket"),
+    "file-detached": tour.FileDetached("/photos/supply.jpg"),
+    "sweep-kept": air.SweepKept(
+        "v1",
+        "s1",
+        ("scan.csv",),
+        470_000_000,
+        694_000_000,
+        "dBm",
+        -101.5,
+        (
+            (558_000_000, 566_000_000, "32", "television", None, -61.25),
+            (566_100_000, 566_300_000, "", "carrier", 7, None),
+        ),
+        (("In-ear 1", 606_100_000, True),),
+        "d" * 64,
+    ),
+    "plan-kept": air.PlanKept(
+        "v1",
+        "s1",
+        (("In-ear 1", 606_100_000, 350_000, "2A-B falls near", False, ()),),
+        (("", 607_025_000, None, "", False, ("In-ear 1", "In-ear 2")),),
+        True,
+        350_000,
+        None,
+        "1 carriers and 1 spares",
+        "nothing nearer",
+        "sw1",
+        400_000,
+    ),
+    "spare-taken": air.SpareTaken(607_025_000, "In-ear 1", "r1", "w1"),
+    "spare-returned": air.SpareReturned("e9"),
 }
 """One of each event, no field at its default, by its word in the log."""
 

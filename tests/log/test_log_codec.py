@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showday.log.codec import KINDS, WORDS, Unknown, decode, encode, family, readable
+from showday.run import air
 from showday.run import events as ev
 from showday.run import touring as tour
 from showday.run.events import Event
@@ -68,7 +69,7 @@ def test_every_body_is_json_with_sorted_keys_that_utf_8_takes(event: Event) -> N
 
 
 def test_every_event_has_a_word_and_every_word_an_event() -> None:
-    assert set(WORDS) == {*ev.RUN_EVENTS, *tour.TOURING_EVENTS}
+    assert set(WORDS) == {*ev.RUN_EVENTS, *tour.TOURING_EVENTS, *air.AIR_EVENTS}
     assert len(WORDS) == len(KINDS)
 
 
@@ -173,8 +174,9 @@ def test_what_a_newer_program_wrote_is_carried_unchanged(name: str) -> None:
     assert encode(event) == (kind, body)
 
 
-def test_venues_shows_and_items_are_touring_and_the_rest_is_of_runs() -> None:
-    assert {kind for kind in KINDS if family(kind) == "touring"} == {WORDS[made] for made in tour.TOURING_EVENTS}
+def test_venues_shows_items_and_the_air_are_touring_and_the_rest_is_of_runs() -> None:
+    outside = (*tour.TOURING_EVENTS, *air.AIR_EVENTS)
+    assert {kind for kind in KINDS if family(kind) == "touring"} == {WORDS[made] for made in outside}
     assert family("lamp-lit") == "run"
 
 
@@ -182,6 +184,7 @@ OLDER = {
     "walk-opened": ('{"walk":"w","fault":"hum","title":"Hum","tree":"t","outline":[]}', "item", ""),
     "walk-ended": ('{"walk":"w","outcome":"restored"}', "odds", ()),
     "to-fix-opened": ('{"text":"hum","walk":"w","uses":"spare DI"}', "odds", ()),
+    "to-fix-closed": ('{"how":"new plug"}', "by", ""),
 }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -32,7 +32,8 @@ class Moody(Log):
         log.given, log.waits = [], []
         return log
 
-    def append(self, entries: Sequence[Entry], snapshots: Sequence[Snapshot] = ()) -> None:
+    def append(self, entries: Iterable[Entry], snapshots: Iterable[Snapshot] = ()) -> None:
+        entries = list(entries)
         self.given.append([e.id for e in entries])
         if self.trouble:
             raise self.trouble

@@ -14,7 +14,8 @@ from showday.log.schema import MIGRATIONS
 from showday.log.store import Log
 from tests.log.made import an_evening, entry, started
 
-TWO = (*MIGRATIONS, ("CREATE TABLE tag (name TEXT NOT NULL) STRICT", "ALTER TABLE run ADD COLUMN mood TEXT"))
+NOW = len(MIGRATIONS)
+NEXT = (*MIGRATIONS, ("CREATE TABLE tag (name TEXT NOT NULL) STRICT", "ALTER TABLE run ADD COLUMN mood TEXT"))
 BROKEN = (*MIGRATIONS, ("CREATE TABLE tag (name TEXT NOT NULL) STRICT", "CREATE TABLE entry (id TEXT)"))
 
 
@@ -35,29 +36,29 @@ def test_every_table_is_strict(log: Log) -> None:
 def test_an_older_form_is_copied_and_then_brought_up_to_date(path: Path) -> None:
     with Log.open(path) as log:
         log.append(an_evening())
-    with Log.open(path, migrations=TWO) as log:
+    with Log.open(path, migrations=NEXT) as log:
         assert log.runs() != []
         log._db.execute("INSERT INTO tag VALUES ('a')")
-    copy = path.with_name("showday-log-v1.sqlite")
-    assert (version(path), version(copy)) == (2, 1)
+    copy = path.with_name(f"showday-log-v{NOW}.sqlite")
+    assert (version(path), version(copy)) == (NOW + 1, NOW)
     with Log.open(copy) as old:
         assert old.entries("r1") == [e for e in an_evening() if e.stream == "r1"]
         assert old.check() == []
 
 
 def test_a_new_log_needs_no_copy(path: Path) -> None:
-    Log.open(path, migrations=TWO).close()
-    Log.open(path, migrations=TWO).close()
-    assert version(path) == 2
+    Log.open(path, migrations=NEXT).close()
+    Log.open(path, migrations=NEXT).close()
+    assert version(path) == NOW + 1
     assert [p.name for p in path.parent.iterdir()] == [path.name]
 
 
 def test_an_earlier_copy_is_never_written_over(path: Path) -> None:
     Log.open(path).close()
-    path.with_name("showday-log-v1.sqlite").write_text("an earlier copy")
-    Log.open(path, migrations=TWO).close()
-    assert path.with_name("showday-log-v1.sqlite").read_text() == "an earlier copy"
-    assert version(path.with_name("showday-log-v1-2.sqlite")) == 1
+    path.with_name(f"showday-log-v{NOW}.sqlite").write_text("an earlier copy")
+    Log.open(path, migrations=NEXT).close()
+    assert path.with_name(f"showday-log-v{NOW}.sqlite").read_text() == "an earlier copy"
+    assert version(path.with_name(f"showday-log-v{NOW}-2.sqlite")) == NOW
 
 
 def test_a_step_that_fails_leaves_the_form_before_it(path: Path) -> None:
@@ -65,7 +66,7 @@ def test_a_step_that_fails_leaves_the_form_before_it(path: Path) -> None:
         log.append([entry(started())])
     with pytest.raises(LogTrouble):
         Log.open(path, migrations=BROKEN)
-    assert version(path) == 1
+    assert version(path) == NOW
     with Log.open(path) as log:
         assert log.entries("r1") == [entry(started())]
         assert log.check() == []
@@ -80,8 +81,8 @@ def test_when_no_copy_can_be_made_the_older_form_stays(path: Path, monkeypatch: 
 
     monkeypatch.setattr("tempfile.mkstemp", full)
     with pytest.raises(LogTrouble, match=r"No copy was made at .*No space left"):
-        Log.open(path, migrations=TWO)
-    assert version(path) == 1
+        Log.open(path, migrations=NEXT)
+    assert version(path) == NOW
 
 
 def test_a_log_that_two_programs_bring_up_to_date_at_once(path: Path) -> None:
@@ -92,12 +93,12 @@ def test_a_log_that_two_programs_bring_up_to_date_at_once(path: Path) -> None:
     class Slow(sqlite3.Connection):
         def execute(self, sql: str, values: Any = (), /) -> sqlite3.Cursor:
             if sql == "BEGIN IMMEDIATE" and next(stale, None):
-                Log.open(path, migrations=TWO).close()
+                Log.open(path, migrations=NEXT).close()
             return super().execute(sql, values)
 
     def connect(name: str, busy: float) -> sqlite3.Connection:
         return sqlite3.connect(name, timeout=busy, isolation_level=None, factory=Slow)
 
-    with Log.open(path, migrations=TWO, connect=connect) as log:
+    with Log.open(path, migrations=NEXT, connect=connect) as log:
         assert log.check() == []
-    assert version(path) == 2
+    assert version(path) == NOW + 1

@@ -11,8 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from showday.log.codec import Unknown
+from showday.log.copies import connect
 from showday.log.records import EntryRefused, RunRecord, in_order, snapshot_hash, summarise
-from showday.log.store import Log, connect
+from showday.log.schema import MIGRATIONS
+from showday.log.store import Log
 from showday.run import events as ev
 from showday.run.events import Entry
 from tests.log.made import (
@@ -294,7 +296,7 @@ SETTINGS = {
     "recursive_triggers": 1,
     "trusted_schema": 0,
     "busy_timeout": 50,
-    "user_version": 1,
+    "user_version": len(MIGRATIONS),
     "application_id": 0x73686F77,
 }
 

@@ -85,7 +85,7 @@ UNFIT: dict[str, tuple[Callable[[Path], None], str, str]] = {
     "another database": (another_database, "is not a showday log", "Keep it: rename it"),
     "another's empty database": (anothers_empty_database, "is not a showday log", "Keep it: rename it"),
     "a folder": (a_folder, "is not a showday log", "Keep it: rename it"),
-    "newer": (newer, "written by a newer showday \\(form 99; this one knows 1\\)", "Use the newer showday"),
+    "newer": (newer, "written by a newer showday \\(form 99; this one knows \\d+\\)", "Use the newer showday"),
     "truncated": (truncated, "is damaged", "Keep it: rename it"),
     "cut in the first page": (cut_in_the_first_page, "is damaged", "Keep it: rename it"),
     "a spoiled schema": (a_spoiled_schema, "is damaged", "Keep it: rename it"),

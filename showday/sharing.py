@@ -1,0 +1,223 @@
+"""Carrying the log elsewhere: bundles out and in, a folder that several laptops share, and putting a backup back.
+
+A bundle is gone through twice: once to see that all of it is whole, once to take it over in one transaction, so that a
+damaged file, a lost battery or a killed program never leaves half of it in the log.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from showday import paths
+from showday.clockwork import SystemClock, new_id
+from showday.errors import FileTrouble, ShowdayError
+from showday.log.bundle import LONGEST_LINE, Head, bundle_lines, content_hash, read_bundle
+from showday.log.records import Snapshot
+from showday.log.selection import everything, of_venue
+from showday.log.store import Log
+from showday.run.events import Entry
+from showday.run.touring import Book, Venue, fold_book
+from showday.settings import remember, remembered
+from showday.text.safe import one_line
+
+ENDING = ".bundle.jsonl"
+LAPTOP = "laptop"
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What one bundle brought."""
+
+    file: str
+    entries: int
+    """Entries in it."""
+    new: int
+    """Those of them that were not here yet."""
+    same_as_before: bool = False
+
+
+def export(log: Log, path: Path, venue: Venue | None = None) -> tuple[int, str]:
+    """Write a bundle of the whole log, or of what belongs to a venue; how many entries, and the file as shown."""
+    if path.is_dir():
+        raise FileTrouble(f"{_shown(path)} is a folder.", "Add a file name for the bundle.")
+    if path.exists() and not _is_bundle(path):
+        raise FileTrouble(f"{_shown(path)} is another file, not a bundle.", "Choose another name.")
+    book = fold_book(log.touring())
+    picked = everything(log) if venue is None else of_venue(log, book, venue)
+    head = Head(laptop(), _now(), venue.name if venue else "")
+    count = 0
+
+    def counted() -> Iterator[Entry]:
+        nonlocal count
+        for entry in picked.entries():
+            count += 1
+            yield entry
+
+    _write(path, bundle_lines(head, picked.snapshots(), counted()))
+    return count, _shown(path)
+
+
+def take_in(log: Log, path: Path) -> Taken:
+    """Take a bundle into the log: all of it or nothing. Taking it twice changes nothing."""
+    shown = _shown(path)
+    for _ in read_bundle(_lines(path), shown):
+        pass
+    before, total = log.count(), 0
+
+    def entries() -> Iterator[Entry]:
+        nonlocal total
+        for found in read_bundle(_lines(path), shown):
+            if isinstance(found, Entry):
+                total += 1
+                yield found
+
+    snapshots = (found for found in read_bundle(_lines(path), shown) if isinstance(found, Snapshot))
+    log.append(entries(), snapshots)
+    return Taken(shown, total, log.count() - before)
+
+
+@dataclass(frozen=True, slots=True)
+class Synced:
+    """What came of one look into the shared folder."""
+
+    written: bool
+    """Whether this laptop's file was written anew."""
+    taken: tuple[Taken, ...]
+    refused: tuple[str, ...]
+    """Why some of the files were not taken, as sentences."""
+
+
+def sync(log: Log, folder: Path) -> Synced:
+    """Read every other laptop's bundle in a folder, then write this laptop's own, when there is anything new in it."""
+    if not folder.is_dir():
+        raise FileTrouble(f"{_shown(folder)} is not a folder.", "Make it, or name the one that the others use.")
+    own = folder / f"showday-{laptop()}{ENDING}"
+    taken, refused = [], []
+    for path in sorted(folder.glob(f"*{ENDING}")):
+        if path == own:
+            continue
+        try:
+            taken.append(_take_in_once(log, path))
+        except FileTrouble as trouble:
+            refused.append(str(trouble))
+    return Synced(_write_own(log, own), tuple(taken), tuple(refused))
+
+
+def _take_in_once(log: Log, path: Path) -> Taken:
+    """Take a bundle in, unless this very file was taken in before."""
+    mark = f"{path.stat().st_size}:{_tail(path)}"
+    name = f"synced {path.name}"
+    if remembered(name) == mark and log.count():
+        return Taken(_shown(path), 0, 0, same_as_before=True)
+    found = take_in(log, path)
+    remember(name, mark)
+    return found
+
+
+def _write_own(log: Log, own: Path) -> bool:
+    picked = everything(log)
+    head = Head(laptop(), _now())
+    if own.exists():
+        try:
+            held = content_hash(_lines(own))
+        except FileTrouble:
+            held = ""
+        if held == content_hash(bundle_lines(head, picked.snapshots(), picked.entries())):
+            return False
+    _write(own, bundle_lines(head, picked.snapshots(), picked.entries()))
+    return True
+
+
+def restore(log: Log, path: Path) -> str:
+    """Put a backup in the log's place, after it was checked; where the log as it was until now is kept."""
+    return _shown(log.restore(path))
+
+
+def alike(book: Book) -> list[tuple[Venue, Venue]]:
+    """Pairs of places that may be one and the same, by name and town."""
+    from rapidfuzz import fuzz
+
+    from showday.memory import bare
+
+    places = book.places()
+    named = [(venue, bare(venue.name), bare(venue.town)) for venue in places]
+    found = []
+    for index, (venue, name, town) in enumerate(named):
+        for other, other_name, other_town in named[index + 1 :]:
+            if town and other_town and fuzz.ratio(town, other_town) < 80:
+                continue
+            if fuzz.token_sort_ratio(name, other_name) >= 88:
+                found.append((venue, other))
+    return found
+
+
+def laptop() -> str:
+    """This laptop's id, made once."""
+    held = remembered(LAPTOP)
+    if held:
+        return held
+    made = new_id()[:8]
+    remember(LAPTOP, made)
+    if remembered(LAPTOP) != made:
+        raise ShowdayError(
+            "This laptop's name for sharing cannot be kept.", "Look whether the settings can be written."
+        )
+    return made
+
+
+def _now() -> str:
+    return f"{SystemClock().now():%Y-%m-%dT%H:%M:%SZ}"
+
+
+def _is_bundle(path: Path) -> bool:
+    try:
+        next(read_bundle(_lines(path), ""))
+    except (FileTrouble, StopIteration):
+        return False
+    return True
+
+
+def _lines(path: Path) -> Iterator[bytes]:
+    """The file's lines as bytes; a line without end is handed on in a piece that the reader refuses."""
+    try:
+        with path.open("rb") as file:
+            while line := file.readline(LONGEST_LINE + 1):
+                yield line
+    except OSError as error:
+        said = one_line(error.strerror or type(error).__name__)
+        raise FileTrouble(f"{_shown(path)} cannot be read ({said}).", "Look whether it is there.") from None
+
+
+def _tail(path: Path) -> str:
+    """The end of the file, in which its check sum stands."""
+    try:
+        with path.open("rb") as file:
+            file.seek(max(path.stat().st_size - 100, 0))
+            return file.read().decode("ascii", "replace")
+    except OSError:
+        return ""
+
+
+def _write(path: Path, lines: Iterable[bytes]) -> None:
+    """Write a file so that a reader finds either the old or the whole new one."""
+    try:
+        handle, name = tempfile.mkstemp(dir=path.absolute().parent, prefix=f".{path.name}.", suffix=".part")
+        part = Path(name)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.writelines(lines)
+            paths.put_in_place(part, path)
+        except BaseException:
+            part.unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        said = one_line(error.strerror or type(error).__name__)
+        raise FileTrouble(f"{_shown(path)} cannot be written ({said}).", "Choose another place.") from None
+
+
+def _shown(path: Path) -> str:
+    return one_line(str(path), 300)

@@ -1,0 +1,78 @@
+"""Commands that carry the log elsewhere: `log export`, `import`, `sync` and `restore`."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from showday import paths, sharing
+from showday.checking import many
+from showday.errors import FileTrouble, ProblemsFound
+from showday.log.store import Log
+from showday.opening import one_venue, place
+from showday.run.touring import fold_book
+from showday.telling import show
+from showday.text.safe import one_line
+
+
+def log_export(args: argparse.Namespace) -> int:
+    """Write a bundle."""
+    with Log.open(paths.log_path(), create=False) as log:
+        venue = one_venue(fold_book(log.touring()), args.venue) if args.venue else None
+        count, file = sharing.export(log, Path(args.file), venue)
+    about = f" about {place(venue)}" if venue else ""
+    show(f"{_entries(count)}{about} {'is' if count == 1 else 'are'} in {file}.")
+    return 0
+
+
+def log_import(args: argparse.Namespace) -> int:
+    """Take bundles in; each is taken whole or not at all."""
+    with Log.open(paths.log_path()) as log:
+        for name in args.files:
+            show(_taken(sharing.take_in(log, Path(name))))
+        _offer_merging(log)
+    return 0
+
+
+def log_sync(args: argparse.Namespace) -> int:
+    """Read the others' bundles in a folder and write this laptop's own."""
+    with Log.open(paths.log_path()) as log:
+        found = sharing.sync(log, Path(args.folder))
+        for taken in found.taken:
+            show(_taken(taken))
+        for sentence in found.refused:
+            show(f"warning: {one_line(sentence, 500)}")
+        show("This laptop's file is written." if found.written else "This laptop's file was up to date.")
+        _offer_merging(log)
+    if found.refused:
+        raise ProblemsFound(f"{many(len(found.refused), 'file')} could not be taken in.", "All the others were.")
+    return 0
+
+
+def log_restore(args: argparse.Namespace) -> int:
+    """Put a backup in the log's place."""
+    if not Path(args.file).exists():
+        raise FileTrouble(f"{one_line(args.file, 300)} is not there.", "Name a copy made with `showday log backup`.")
+    with Log.open(paths.log_path()) as log:
+        kept = sharing.restore(log, Path(args.file))
+        count = log.count()
+    show(f"The log is as it was in the backup: {_entries(count)}. As it was until now it is kept in {kept}.")
+    return 0
+
+
+def _entries(count: int) -> str:
+    return "1 entry" if count == 1 else f"{count:,} entries"
+
+
+def _taken(taken: sharing.Taken) -> str:
+    if taken.same_as_before:
+        return f"{taken.file}: nothing new since last time."
+    return f"{taken.file}: {_entries(taken.entries)}, {taken.new} of them new here."
+
+
+def _offer_merging(log: Log) -> None:
+    for venue, other in sharing.alike(fold_book(log.touring())):
+        show(
+            f"{place(venue)} and {place(other)} may be one place. "
+            "Open the brief of one and say so there; nothing of either is lost."
+        )

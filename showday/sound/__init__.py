@@ -1,0 +1,1 @@
+"""Listening to a line check: levels, what arrived where, and faults that can be heard."""

@@ -1,0 +1,300 @@
+"""Hum, buzz and ripple: one mains frequency over all channels, judged in the quietest looks of every ten seconds.
+
+In ten seconds a line is usually left alone for one, and a fault that begins when a source is plugged in is not hidden by
+the quieter minute before. What is kept per channel is a stretch of six looks and one record of each kind.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from showday.sound import mains_words
+from showday.sound.crystal import ALONE_PPM, BESIDE_PPM, Exactness, exactness
+from showday.sound.mains_comb import Fit
+from showday.sound.mains_looks import Looks
+from showday.sound.mains_verdict import (
+    GENERATOR_LINES,
+    LEAST_LOOKS,
+    Verdict,
+    describe,
+    is_family,
+    is_steady,
+    nominal,
+    on_grid,
+    random_hz,
+)
+from showday.sound.model import Block, Finding, Floats
+from showday.sound.windows import Window, Windows, cleaned
+
+STRETCH_S = 10.0
+SAME_HZ = 0.03
+"""Two channels share a mains frequency within this (a grid has one frequency at a time; measured spread under 0.02 Hz)."""
+OTHER_HZ = 0.02
+"""A clock is told from mains by this difference."""
+SHARED_DB = -15.0
+"""Where the frequency is proven elsewhere one line is enough, but not one that drowns in the rest."""
+APART_HZ, FEW = 1.5, 3
+"""Mains further apart is of two places; asked where at least so many channels show it (own choice)."""
+MOST_LOOKS = 2 / 3
+"""Share of the looks that must show it (own choice)."""
+MANY_STRETCHES = 4
+"""From so many judged stretches on, one alone is believed only at a grid's frequency."""
+
+
+@dataclass(slots=True)
+class _Record:
+    """What a channel showed so far, of one kind."""
+
+    loudest: Verdict
+    from_s: float
+    to_s: float
+    stretches: int
+    f0_sum: float
+    exact: bool
+
+    @property
+    def f0(self) -> float:
+        """The mean over the stretches."""
+        return self.f0_sum / self.stretches
+
+    def add(self, verdict: Verdict) -> None:
+        self.from_s, self.to_s = min(self.from_s, verdict.from_s), max(self.to_s, verdict.to_s)
+        self.stretches += 1
+        self.f0_sum += verdict.f0
+        self.exact &= verdict.exact
+        if verdict.confidence > self.loudest.confidence:
+            self.loudest = verdict
+
+
+@dataclass(slots=True)
+class _Alone:
+    """What a channel shows by itself, in the state of its looks with this number."""
+
+    version: int
+    verdict: Verdict | None = None
+    exact: Exactness | None = None
+    f0: Floats = field(default_factory=lambda: np.zeros(0))
+    from_s: Floats = field(default_factory=lambda: np.zeros(0))
+
+
+Heard = dict[int, Verdict]
+
+
+class Mains:
+    """Finds mains families on every channel. Feed blocks, or looks from a `Windows` that others use too."""
+
+    def __init__(self, rate: int, channels: int) -> None:
+        self.channels = channels
+        self._windows = Windows(rate, channels)
+        self._rate = self._windows.rate
+        self._looks = Looks(self._rate, self._windows.length, channels)
+        self._alone: dict[int, _Alone] = {}
+        self._stretch_from: float | None = None
+        self._judged = 0
+        self._known: list[dict[str, _Record]] | None = None
+        self._records: list[dict[str, _Record]] = [{} for _ in range(channels)]
+
+    def feed(self, block: Block) -> None:
+        """Listen to a block."""
+        for window in self._windows.feed(cleaned(block)):
+            self.take(window)
+
+    def take(self, window: Window) -> None:
+        """Listen to a look."""
+        self._known = None
+        if self._stretch_from is not None and window.from_s >= self._stretch_from + STRETCH_S:
+            self._note(self._records, self._judge())
+            self._judged += 1
+            self._looks.clear()
+            self._stretch_from = None
+        if self._stretch_from is None:
+            self._stretch_from = window.from_s
+        self._looks.take(window)
+
+    def findings(self) -> list[Finding]:
+        """What has been heard so far, the stretch that is still running included."""
+        kept = self._kept()
+        shared = _middle(kept)
+        count = sum(1 for records in kept for kind in records if kind != "clock_tone")
+        return [
+            Finding(
+                kind,
+                channel,
+                round(record.loudest.level_dbfs, 1),
+                round(_shown_hz(record, shared), 3),
+                record.from_s,
+                record.to_s,
+                round(record.loudest.confidence, 2),
+                mains_words.sentence(replace(record.loudest, f0=_shown_hz(record, shared), kind=kind), count),
+            )
+            for channel, records in enumerate(kept)
+            for kind, record in records.items()
+        ]
+
+    @property
+    def mains_hz(self) -> float | None:
+        """The mains frequency of this place, or None if no channel shows it."""
+        return _middle(self._kept())
+
+    def _kept(self) -> list[dict[str, _Record]]:
+        """The records with the running stretch, worked out once for each new look."""
+        if self._known is None:
+            records = [{kind: replace(record) for kind, record in each.items()} for each in self._records]
+            self._note(records, self._judge())
+            for each in records:
+                _settle(each, self._judged + 1)
+            self._known = records
+        return self._known
+
+    def _note(self, records: list[dict[str, _Record]], heard: Heard) -> None:
+        for channel, verdict in heard.items():
+            record = records[channel].get(verdict.kind)
+            if record is None:
+                records[channel][verdict.kind] = _Record(
+                    verdict, verdict.from_s, verdict.to_s, 1, verdict.f0, verdict.exact
+                )
+            else:
+                record.add(verdict)
+
+    def _judge(self) -> Heard:
+        """The families of the running stretch, by channel."""
+        steady = self._looks.steady()
+        alone = self._by_themselves(steady)
+        heard = {channel: each.verdict for channel, each in alone.items() if each.verdict is not None}
+        heard = _of_one_place(heard)
+        heard = {channel: _told_clock(channel, heard, alone[channel].exact) for channel in heard}
+        proven = [alone[channel] for channel, verdict in heard.items() if verdict.kind != "clock_tone"]
+        if proven:
+            others = [channel for channel in np.flatnonzero(steady).tolist() if channel not in heard]
+            heard |= self._shared(others, *_track(proven))
+        return heard
+
+    def _by_themselves(self, steady: npt.NDArray[np.bool_]) -> dict[int, _Alone]:
+        """What each steady channel shows without the others; asked again only when its looks have changed."""
+        hopeful = np.flatnonzero(steady & self._looks.hopeful()).tolist()
+        version = self._looks.version.tolist()
+        asked = [c for c in hopeful if c not in self._alone or self._alone[c].version != version[c]]
+        self._looks.prepare(asked)
+        for channel in asked:
+            self._alone[channel] = self._found(channel, version[channel])
+        return {channel: self._alone[channel] for channel in hopeful}
+
+    def _found(self, channel: int, version: int) -> _Alone:
+        fit = self._looks.fit(channel)
+        if not is_family(fit):
+            return _Alone(version)
+        samples, from_s = self._looks.looks(channel)
+        verdict = describe(fit, from_s)
+        exact = None
+        if on_grid(verdict.f0):
+            exact = exactness(samples, from_s, self._rate, verdict.order * nominal(verdict.f0), verdict.snr)
+        return _Alone(version, verdict, exact, fit.f0, from_s)
+
+    def _shared(self, channels: list[int], times: Floats, track: Floats) -> Heard:
+        """The weaker families at the frequency that other channels prove at the same time."""
+        reach = 1.0 if track.std() > SAME_HZ else np.inf
+        heard: Heard = {}
+        asked = []
+        for channel in channels:
+            slots = self._looks.slots(channel)
+            from_s = self._looks.from_s(channel, slots)
+            near = np.abs(times[None, :] - from_s[:, None]).min(axis=1) <= reach
+            if np.count_nonzero(near) >= LEAST_LOOKS:
+                asked.append((channel, slots[near], from_s[near]))
+        if not asked:
+            return heard
+        counts = [len(slots) for _, slots, _ in asked]
+        expected = np.interp(np.concatenate([from_s for _, _, from_s in asked]), times, track)
+        lines = self._looks.lines_near(
+            np.repeat([channel for channel, _, _ in asked], counts),
+            np.concatenate([slots for _, slots, _ in asked]),
+            expected,
+        )
+        ends = np.cumsum(counts)[:-1]
+        for (channel, slots, from_s), line, hz in zip(
+            asked, np.split(lines, ends), np.split(expected, ends), strict=True
+        ):
+            verdict = self._weaker(channel, slots, from_s, hz, track) if line.mean() >= MOST_LOOKS else None
+            if verdict is not None:
+                heard[channel] = verdict
+        return heard
+
+    def _weaker(
+        self, channel: int, slots: npt.NDArray[np.intp], from_s: Floats, expected: Floats, track: Floats
+    ) -> Verdict | None:
+        """The family at the expected frequency, if there is one."""
+        fit = self._looks.fit_near(channel, slots, expected)
+        lines = fit.present[:, :15].any(axis=1)
+        loud = 10 * np.log10(fit.comb / fit.rest + 1e-30) > SHARED_DB
+        if not is_steady(fit) or (_same(fit, expected, track) & lines & loud).mean() < MOST_LOOKS:
+            return None
+        return describe(fit, from_s, shared=True)
+
+
+def _middle(kept: list[dict[str, _Record]]) -> float | None:
+    found = [record.f0 for records in kept for kind, record in records.items() if kind != "clock_tone"]
+    return float(np.median(found)) if found else None
+
+
+def _shown_hz(record: _Record, shared: float | None) -> float:
+    """A grid has one frequency: the one that all channels agree on is the best figure for each."""
+    if record.loudest.kind == "clock_tone":
+        return record.f0 * (2 if record.loudest.even else 1)
+    return shared if shared is not None and abs(shared - record.f0) < SAME_HZ else record.f0
+
+
+def _same(fit: Fit, expected: Floats, track: Floats) -> npt.NDArray[np.bool_]:
+    """[W] whether the looks show the expected frequency, as well as their noise lets it be measured."""
+    off, random = fit.f0 - expected, random_hz(fit)
+    if abs(float(np.median(off))) > max(SAME_HZ, 2 * random / np.sqrt(len(off))):
+        return np.zeros(len(off), dtype=np.bool_)
+    return np.asarray(np.abs(off) < max(SAME_HZ if track.std() < SAME_HZ else 3 * SAME_HZ, 3 * random))
+
+
+def _of_one_place(heard: Heard) -> Heard:
+    """Without the faint ones that are far from the frequency that several channels share: one place has one mains."""
+    middle = [verdict.f0 for verdict in heard.values()]
+    apart = {channel: np.count_nonzero(np.abs(np.array(middle) - heard[channel].f0) > APART_HZ) for channel in heard}
+    return {
+        channel: verdict
+        for channel, verdict in heard.items()
+        if verdict.lines >= GENERATOR_LINES or apart[channel] <= len(heard) / 2 or len(heard) < FEW
+    }
+
+
+def _told_clock(channel: int, heard: Heard, exact: Exactness | None) -> Verdict:
+    """The verdict, turned into a clock tone if it is as exact as a crystal: more so when mains is heard elsewhere."""
+    verdict = heard[channel]
+    if exact is None:
+        return verdict
+    beside = any(
+        abs(other.f0 - verdict.f0) > OTHER_HZ and on_grid(other.f0) and nominal(other.f0) == nominal(verdict.f0)
+        for other in heard.values()
+    )
+    if exact.within(BESIDE_PPM if beside else ALONE_PPM):
+        return replace(verdict, kind="clock_tone", exact=True)
+    return verdict
+
+
+def _track(proven: list[_Alone]) -> tuple[Floats, Floats]:
+    """Times and mains frequency over the stretch, from every channel that proves it."""
+    f0 = np.concatenate([each.f0 for each in proven])
+    times = np.concatenate([each.from_s for each in proven])
+    order = np.unique(times)
+    return order, np.array([np.median(f0[times == at]) for at in order])
+
+
+def _settle(records: dict[str, _Record], judged: int) -> None:
+    """Drop what one stretch alone claims, and let mains take in a moment at which it looked like a clock."""
+    for kind, record in list(records.items()):
+        if judged >= MANY_STRETCHES and record.stretches == 1 and not on_grid(record.loudest.f0):
+            del records[kind]
+    if "clock_tone" in records and len(records) > 1:
+        clock = records["clock_tone"]
+        other = max((kind for kind in records if kind != "clock_tone"), key=lambda kind: records[kind].stretches)
+        if abs(records[other].loudest.f0 - clock.loudest.f0) < OTHER_HZ:
+            records[other].add(replace(clock.loudest, from_s=clock.from_s, to_s=clock.to_s, confidence=0.0))
+            del records["clock_tone"]

@@ -1,0 +1,186 @@
+"""Sheets as plain text, for a printer that only knows letters and for the terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from showday.paper.harmless import harmless
+from showday.paper.labels import LONGEST
+from showday.paper.model import (
+    CAUTION,
+    Blank,
+    Block,
+    Box,
+    Branch,
+    Column,
+    Paper,
+    Part,
+    Reading,
+    Sheet,
+    Strip,
+    Table,
+    Tick,
+    Words,
+)
+
+WIDTH = 78
+"""Letters in a line: 80 fit on A4 and Letter at the usual 10 to an inch, less two for the margin."""
+BOX, LINE = "[ ] ", "_"
+GAP = "  "
+MARGIN = " " * 5
+"""Room for the numbers of boxes."""
+DEEPEST = 16
+"""Indentation in letters after which a branch is not moved in further."""
+
+
+def text_pages(paper: Paper) -> list[str]:
+    """One text for each page that must begin anew, each headed with act, venue, date and its number."""
+    bodies = [body for sheet in paper.sheets for body in _bodies(sheet)]
+    pages = []
+    for number, (title, lines) in enumerate(bodies, 1):
+        head = [_line(paper.heading)] if paper.heading else []
+        right = f"{number} of {len(bodies)}"
+        head.append(f"{_line(title)[: WIDTH - len(right) - 2]:{WIDTH - len(right)}}{right}")
+        head.append("=" * WIDTH)
+        last = ["", _line(f"Printed {paper.printed}")] if paper.printed and number == len(bodies) else []
+        pages.append("\n".join([*head, *lines, *last]).rstrip() + "\n")
+    return pages
+
+
+def _line(text: str) -> str:
+    return harmless(text)
+
+
+def _bodies(sheet: Sheet) -> Iterator[tuple[str, list[str]]]:
+    about = list(_wrapped(sheet.about, "")) if sheet.about else []
+    if not sheet.apart:
+        yield sheet.title, [*about, *(line for part in sheet.parts for line in _part(part))]
+        return
+    for index, part in enumerate(sheet.parts):
+        yield sheet.title, [*(about if not index else []), *_part(part)]
+
+
+def _part(part: Part) -> Iterator[str]:
+    if part.title:
+        yield ""
+        yield _line(part.title).upper()
+    for block in part.blocks:
+        yield from _block(block)
+
+
+def _block(block: Block) -> Iterator[str]:
+    if isinstance(block, Words):
+        yield from _wrapped(block.text, "  " if block.kind != CAUTION else "! ")
+    elif isinstance(block, Blank):
+        label = f"{_line(block.label)}: " if block.label else ""
+        yield ""
+        yield f"  {label}{LINE * max(20, WIDTH - 2 - len(label))}"
+    elif isinstance(block, Tick):
+        yield from _tick(block, "")
+    elif isinstance(block, Table):
+        yield from _table(block)
+    elif isinstance(block, Strip):
+        yield from _strip(block)
+    elif isinstance(block, Box):
+        yield from _box(block)
+    else:
+        yield from _branch(block)
+
+
+def _wrapped(text: str, first: str, rest: str | None = None) -> Iterator[str]:
+    behind = " " * len(first) if rest is None else rest
+    yield from textwrap.wrap(
+        _line(text), WIDTH, initial_indent=first, subsequent_indent=behind, break_on_hyphens=False
+    ) or [first.rstrip()]
+
+
+def _tick(tick: Tick, indent: str, box: str = BOX) -> Iterator[str]:
+    if tick.opens:
+        yield ""
+    for caution in tick.cautions:
+        yield from _wrapped(f"! {caution}", f"{indent}    ")
+    inside = " " * (len(indent) + len(box))
+    must = "MUST " if tick.must else ""
+    takes = f" ({tick.takes})" if tick.takes else ""
+    yield from _wrapped(f"{must}{tick.do}{takes}", indent + ("--- " if tick.absent else box), inside)
+    if tick.until:
+        yield from _wrapped(f"until: {tick.until}", inside)
+    if tick.note:
+        yield from _wrapped(tick.note, inside)
+    if tick.reading:
+        yield from _wrapped(_reading(tick.reading), inside)
+    if tick.absent:
+        yield from _wrapped(tick.absent, inside)
+
+
+def _reading(reading: Reading) -> str:
+    wanted = f", {reading.wanted}" if reading.wanted else ""
+    return f"{reading.name} {LINE * 8} {reading.unit}{wanted}"
+
+
+def _box(box: Box) -> Iterator[str]:
+    yield ""
+    lines = [line for tick in box.fixes for line in _tick(tick, MARGIN)]
+    lines += _tick(box.check, MARGIN) if box.check else []
+    for way in box.ways:
+        lines += _wrapped(f"{way.answer}: {_to(way.to)}", f"{MARGIN}      ")
+    if box.goes_on is not None:
+        lines.append(f"{MARGIN}    Then {_to(box.goes_on)}")
+    # The number stands in the margin of the first line, which may be a caution.
+    yield f"{box.number:>3}{lines[0][3:]}"
+    yield from lines[1:]
+
+
+def _to(number: int) -> str:
+    return f"go to {number}" if number else "call for help"
+
+
+def _branch(branch: Branch) -> Iterator[str]:
+    indent = " " * min(DEEPEST, 2 * branch.depth)
+    if branch.tick is not None:
+        yield from _tick(branch.tick, indent)
+    else:
+        yield from _wrapped(branch.text, indent)
+
+
+def _strip(strip: Strip) -> Iterator[str]:
+    edge = "+" + "+".join("-" * LONGEST for _ in strip.labels) + "+"
+    rows = [[_line(label.big) for label in strip.labels]]
+    rows += [[_line(label.name[at]) if at < len(label.name) else "" for label in strip.labels] for at in (0, 1)]
+    rows.append([_line(label.below) for label in strip.labels])
+    yield edge
+    for row in rows:
+        yield "|" + "|".join(f"{cell[:LONGEST]:^{LONGEST}}" for cell in row) + "|"
+    yield edge
+
+
+def _table(table: Table) -> Iterator[str]:
+    box = BOX if table.ticked else ""
+    cells = [[_line(cell) for cell in row] for row in table.rows]
+    widths = _widths(table.columns, cells, WIDTH - len(box))
+    yield ""
+    for number, row in enumerate([[column.title for column in table.columns], *cells]):
+        wrapped = [textwrap.wrap(cell, width) or [""] for cell, width in zip(row, widths, strict=True)]
+        for at in range(max(map(len, wrapped), default=1)):
+            said = (
+                f"{lines[at] if at < len(lines) else '':{width}}"
+                for lines, width in zip(wrapped, widths, strict=True)
+            )
+            yield f"{box if number and not at else ' ' * len(box)}{GAP.join(said)}".rstrip()
+        if not number:
+            yield "-" * WIDTH
+    yield ""
+
+
+def _widths(columns: Sequence[Column], cells: Sequence[Sequence[str]], room: int) -> list[int]:
+    """As wide as what stands in them, empty ones as wide as their share; the widest gives way when it is too much."""
+    shares = sum(column.share for column in columns)
+    widths = []
+    for index, column in enumerate(columns):
+        longest = max((len(row[index]) for row in cells), default=0)
+        wanted = longest or room * column.share // shares
+        widths.append(max(wanted, len(column.title), 3))
+    while sum(widths) + len(GAP) * (len(widths) - 1) > room and max(widths) > 3:
+        widths[widths.index(max(widths))] -= 1
+    return widths

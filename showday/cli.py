@@ -11,6 +11,10 @@ from typing import NoReturn
 
 from showday import __version__
 from showday.errors import ProblemsFound, ShowdayError
+from showday.listen_command import add_listen
+from showday.print_command import add_print
+from showday.radio_commands import add_radio
+from showday.touring_commands import add_touring
 
 FINE, PROBLEMS, COULD_NOT, KEY = 0, 1, 2, 130
 """Exit status: fine; problems were found; it could not be done; ended by the interrupt key (128 + SIGINT)."""
@@ -41,7 +45,15 @@ def make_parser() -> _Parser:
     brief = _add(commands, "brief", "what to know about a venue before going back")
     brief.add_argument("venue", nargs="+", metavar="VENUE", help="its name or an older one, or a part of it")
     brief.add_argument("--json", action="store_true", help="print the facts as JSON")
+    notes = _add(commands, "notes", "find what was ever written down, in any list and at any venue")
+    notes.add_argument("words", nargs="*", metavar="WORDS", help="words of it, also misspelt; the newest when none")
+    notes.add_argument("--limit", metavar="N", type=int, default=20, help="at most so many; 20 when not given")
+    notes.add_argument("--json", action="store_true", help="print them as JSON")
     _add_log(commands)
+    add_radio(commands, _add)
+    add_touring(commands, _add)
+    add_print(commands, _add)
+    add_listen(commands, _add)
     where = _add(commands, "where", "which files and folders are used")
     where.add_argument("--json", action="store_true", help="print them as JSON")
     return parser
@@ -123,6 +135,17 @@ def _add_log(commands: _Commands[_Parser]) -> None:
     check.add_argument("--json", action="store_true", help="print the problems as JSON")
     backup = _add(inside, "backup", "copy the whole log into one file, also while it is used")
     backup.add_argument("file", metavar="FILE", help="where the copy goes; an older copy there is replaced")
+    restore = _add(
+        inside, "restore", "put a backup in the log's place; the log as it was until then is kept beside it"
+    )
+    restore.add_argument("file", metavar="FILE", help="a copy made with `log backup`")
+    export = _add(inside, "export", "write the log, or what belongs to one venue, into a file for another laptop")
+    export.add_argument("--venue", metavar="NAME", default="", help="only what belongs to this venue")
+    export.add_argument("file", metavar="FILE", help="the file to write")
+    taken = _add(inside, "import", "take in such files; what is here already is passed over")
+    taken.add_argument("files", nargs="+", metavar="FILE", help="files made with `log export` or `log sync`")
+    sync = _add(inside, "sync", "share one folder with the act's other laptops: read theirs, write this one's")
+    sync.add_argument("folder", metavar="FOLDER", help="a folder that a file service or a stick carries around")
     runs = _add(inside, "runs", "list the runs, newest first")
     runs.add_argument("--limit", metavar="N", type=int, default=20, help="at most so many; 20 when not given")
     runs.add_argument("--json", action="store_true", help="print them as JSON")
@@ -166,6 +189,8 @@ def _do(args: argparse.Namespace) -> int:
         from showday import walking
 
         return int(getattr(walking, f"do_{command}")(args))
+    if hasattr(args, "do"):
+        return int(args.do(args))
     from showday import telling
 
     return int(getattr(telling, f"do_{command}")(args))

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from showday.desk import Desk
 from showday.errors import FileTrouble
 from showday.fault.advise import Advice, Adviser, left_out
+from showday.fault.heard import HEARD_SURE, Evidence, heard_answers
 from showday.fault.learn import Learned, learn
 from showday.fault.model import Fix, Tree
 from showday.fault.walk import HELP, WORKED, Ask, next_ask
@@ -23,6 +24,7 @@ from showday.run.session import Session
 from showday.run.slot import slot_time
 from showday.run.state import RunState, WalkState
 from showday.run.touring import ToFix
+from showday.spares import is_frequency, spares_left
 from showday.text.values import duration
 
 IN_THE_SET = "during-the-set"
@@ -63,9 +65,11 @@ class Counsel:
         self.by_author = by_author
         self._walks = logged_walks(desk.keeper.events_of(WALK_EVENTS))
         self.used = spares_in_use(desk, state, self._walks)
+        self._about = (state.walk.thing, state.walk.walk) if state.walk else (("", ""), "")
         self.restore_first = restores_first(state)
         """Whether workarounds are offered beside cures: in the set, and for a fault outside of any playbook."""
         self._adviser: Adviser | None = None
+        self._heard: frozenset[str] = frozenset()
         self._in_time: dict[tuple[object, ...], InTime | None] = {}
 
     def next(self, state: RunState) -> tuple[Ask, Advice | None]:
@@ -137,11 +141,14 @@ class Counsel:
         return any(isinstance(n, Fix) and n.workaround and n.id not in gone for n in self.tree.nodes())
 
     def spares_left(self, spare: str) -> int:
-        """How many of a spare are left, as far as rig and log say; what needs one of which none is left is not offered."""
+        """How many of a spare are left, as far as plan, rig and log say; what needs one that is gone is not offered."""
+        if is_frequency(spare) and (planned := spares_left(self.desk, *self._about)) is not None:
+            return planned
         return max(0, spares_carried(self.desk.rig, spare) - self.used[spare.casefold()])
 
     def _gone(self) -> list[str]:
-        return [spare for spare in self.used if not self.spares_left(spare)]
+        wanted = {n.uses.casefold() for n in self.tree.nodes() if isinstance(n, Fix) and is_frequency(n.uses)}
+        return [spare for spare in sorted({*self.used, *wanted}) if not self.spares_left(spare)]
 
     def switch_order(self) -> None:
         """From the computed order to the author's, or back."""
@@ -153,12 +160,14 @@ class Counsel:
         self._adviser = None
 
     def _advises(self, state: RunState) -> Adviser:
-        if self._adviser is None:
+        heard = heard_nodes(state)
+        if self._adviser is None or heard != self._heard:
+            self._heard = heard
             self._adviser = Adviser(
                 self.tree,
                 facts=self.desk.conditions(),
                 known=self.desk.walk_fields(state),
-                learned=self.learned(state),
+                learned=_trusting(self.learned(state), heard),
                 used=self._gone(),
                 workarounds=self.restore_first,
             )
@@ -172,6 +181,34 @@ class Counsel:
         now = self.desk.world.clock.now()
         walks = lessons(self._walks, fault, venues=venues, rig=str(self.desk.rig.rig), now=now)
         return learn(self.tree, walks, placed=bool(venues))
+
+
+def _trusting(learned: Learned, heard: Iterable[str]) -> Learned:
+    """The numbers with the checks that listening answered trusted as much as listening is."""
+    checks = {**learned.numbers.checks, **dict.fromkeys(heard, HEARD_SURE)}
+    return replace(learned, numbers=replace(learned.numbers, checks=checks))
+
+
+def heard_nodes(state: RunState) -> frozenset[str]:
+    """The checks of the open walk whose last answer was given by listening."""
+    walk = state.walk.walk if state.walk else ""
+    answered = [e.event for e in state.history if isinstance(e.event, ev.WalkAnswered) and e.event.walk == walk]
+    return frozenset(node for node, source in {a.node: a.source for a in answered}.items() if source == ev.HEARD)
+
+
+def answer_by_ear(session: Session, tree: Tree, evidence: Evidence) -> list[tuple[str, str]]:
+    """Give the open walk the answers that were heard, each marked so; a check that has an answer keeps it.
+
+    Gives back (check, answer) of what was answered. Each can be answered again or undone like any other.
+    """
+    walk = session.state.walk
+    if walk is None:
+        return []
+    given = {node for node, _ in walk.answers}
+    fresh = [(node, answer) for node, answer in heard_answers(tree, evidence) if node not in given]
+    if fresh:
+        session.record(*(ev.WalkAnswered(walk.walk, node, answer, ev.HEARD) for node, answer in fresh))
+    return fresh
 
 
 def open_hunt(desk: Desk, item: ToFix) -> Session:

@@ -6,7 +6,8 @@ The screens and the plain prompts call these functions and render what comes bac
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 from showday.errors import FileTrouble, NotAllowed
 from showday.fault.model import Tree
@@ -17,12 +18,14 @@ from showday.log.keeper import Keeper
 from showday.log.records import RunRecord, Snapshot, snapshot_hash
 from showday.playbook.search import Entry as Findable
 from showday.rig import model as rig_model
-from showday.rig.words import facts, named_things, rig_fields, thing_fields
+from showday.rig.words import UNKNOWN, facts, named_things, rig_fields, thing_fields
 from showday.run import events as ev
 from showday.run import touring as tour
 from showday.run.plan import NO_PLAN, Plan, PlannedStep, make_plan, plan_from_json, plan_to_json
 from showday.run.session import Session, World, touring_entry
 from showday.run.state import RunState, WalkState
+from showday.spares import band_fields, planned_fields, spare_moves
+from showday.text.sentence import fill
 from showday.text.values import duration
 
 PLAN, PLAYBOOK, FAULT, RIG = "plan", "playbook", "fault", "rig"
@@ -44,12 +47,19 @@ class Desk:
     """Whether fault walks follow the author's order; the computed one otherwise."""
     example: bool = False
     """True for the example act, whose log is thrown away."""
+    _read: tuple[list[ev.Entry], tour.Book] | None = field(default=None, init=False, repr=False, compare=False)
+    """The entries that the book was made of last, and that book."""
 
     # -- venues and shows ------------------------------------------------------------------------------------
 
     def book(self) -> tour.Book:
         """Venues, shows and to-fix items as they stand."""
-        return tour.fold_book(self.keeper.touring())
+        entries = self.keeper.touring()
+        # Asked for at every step and changed a few times an evening. The log gives the same entries again while
+        # nothing was written, and a list compares by identity first.
+        if self._read is None or self._read[0] != entries:
+            self._read = entries, tour.fold_book(entries)
+        return self._read[1]
 
     def record(self, stream: str, event: ev.Event) -> None:
         """Write one event of a venue, a show or a to-fix item."""
@@ -104,7 +114,10 @@ class Desk:
     def _items(self) -> tuple[rig_model.Item, ...]:
         """The open to-fix list, as things that steps can repeat for."""
         items = self.book().open_items()
-        return tuple(rig_model.Item(i.text, about=i.about, opened=i.opened[:10], uses=i.uses) for i in items)
+        return tuple(
+            rig_model.Item(i.text, about=i.about, opened=i.opened[:10], uses=i.uses, owner=i.owner, due=i.due)
+            for i in items
+        )
 
     def start_run(self, playbook: str) -> Session:
         """A new run of a playbook, with snapshots of everything it was made of."""
@@ -130,12 +143,23 @@ class Desk:
             away=self.away(),
             rig=str(self.rig.rig),
         )
-        return Session.start(self.world.new_id(), plan, started, self.world)
+        return Session.start(self.world.new_id(), plan, started, self.world, beside=self._beside)
 
     def resume_run(self, run: str) -> Session:
         """Go on with a run of the log."""
         entries = self.keeper.entries(run)
-        return Session.resume(run, self.plan_of(entries), entries, self.world)
+        return Session.resume(run, self.plan_of(entries), entries, self.world, beside=self._beside)
+
+    def _beside(self, before: RunState, after: RunState, event: ev.Event) -> list[tuple[str, ev.Event]]:
+        return spare_moves(self, before, after, event)
+
+    def shown(self, step: PlannedStep) -> PlannedStep:
+        """The step with the numbers of tonight's frequency plan in its sentences, as it stands now."""
+        if not step.templates:
+            return step
+        known = dict(step.fields) | planned_fields(self, step.kind, step.thing)
+        said: dict[str, Any] = {name: fill(text, known, UNKNOWN) for name, text in step.templates}
+        return replace(step, **said)
 
     def plan_of(self, entries: Sequence[ev.Entry]) -> Plan:
         """The plan a run was walked by; FileTrouble when its snapshot is not there or not readable."""
@@ -213,7 +237,7 @@ class Desk:
         return ask_for(tree, node, answers, self.walk_fields(state))
 
     def walk_fields(self, state: RunState) -> dict[str, str]:
-        """Sentence fields of the open walk: the rig's, and those of the thing the step is about."""
+        """Sentence fields of the open walk: the rig's, the plan's, and those of the thing the step is about."""
         known = self.sentence_fields()
         kind, about = state.walk.thing if state.walk else ("", "")
         if kind:
@@ -221,7 +245,7 @@ class Desk:
                 if id == about:
                     known |= thing_fields(kind, thing)
                     break
-        return known
+        return known | planned_fields(self, kind, about, state.walk.walk if state.walk else "")
 
     # -- what sentences and conditions may use -----------------------------------------------------------------
 
@@ -239,8 +263,8 @@ class Desk:
         return {**facts(self.rig), **self.show_facts()}
 
     def sentence_fields(self) -> dict[str, str]:
-        """Fields known of the rig, the venue and the show."""
-        known = rig_fields(self.rig)
+        """Fields known of the rig, its radio band, the venue and the show."""
+        known = rig_fields(self.rig) | band_fields(self.rig)
         show = self.tonight()
         if show:
             venue = self.book().venue(show.venue)

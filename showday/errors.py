@@ -31,5 +31,9 @@ class RadioTrouble(ShowdayError):
     """A frequency, a range or a width that cannot be used."""
 
 
+class SoundTrouble(ShowdayError):
+    """A sound device that cannot be used, or stopped."""
+
+
 class ProblemsFound(ShowdayError):
     """What was asked could be looked at, and something is wrong with it: exit status 1, not 2."""

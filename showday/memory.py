@@ -2,19 +2,42 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
+from showday.attachments import is_there
 from showday.errors import ShowdayError
 from showday.fault.model import Tree
 from showday.fault.reader import read_tree
 from showday.fault.walk import ask_for
 from showday.log.keeper import Keeper
 from showday.log.records import RunRecord
-from showday.review.brief import Brief, PastRun, make_brief
+from showday.review.before import HereBefore, here_before
+from showday.review.brief import Brief, PastRun, day_of, ended, make_brief
+from showday.review.measured import Measured, measured
 from showday.run import events as ev
+from showday.run.air import fold_air
 from showday.run.plan import Plan
 from showday.run.state import WalkState, replay
 from showday.run.touring import Book, Venue
+
+if TYPE_CHECKING:
+    from showday.desk import Desk
+    from showday.run.session import Session
+
+
+PlanOf = Callable[[Sequence[ev.Entry]], Plan]
+"""Gives the plan of a run's entries, or raises ShowdayError."""
+
+_NO_WORD = re.compile("[^0-9a-z]+")
+MOST_ELSEWHERE = 8
+"""Runs of each playbook at other places that this place is held against: the act's latest habits (our choice)."""
+MOST_BEFORE = 5
+"""Earlier visits that a run is held against while it goes on (a choice of this program)."""
 
 
 class TreeWords:
@@ -42,7 +65,7 @@ class TreeWords:
         return self._trees[walk.tree]
 
 
-def past_run(keeper: Keeper, record: RunRecord, plan_of: Callable[[Sequence[ev.Entry]], Plan]) -> PastRun | None:
+def past_run(keeper: Keeper, record: RunRecord, plan_of: PlanOf) -> PastRun | None:
     """One run of the log, replayed; None when it cannot be read (`showday log check` says why)."""
     entries = keeper.entries(record.id)
     try:
@@ -52,22 +75,60 @@ def past_run(keeper: Keeper, record: RunRecord, plan_of: Callable[[Sequence[ev.E
     return PastRun(record, state, tuple(entries))
 
 
-def venue_brief(keeper: Keeper, book: Book, venue: Venue, plan_of: Callable[[Sequence[ev.Entry]], Plan]) -> Brief:
+def venue_brief(keeper: Keeper, book: Book, venue: Venue, plan_of: PlanOf) -> Brief:
     """The brief of a venue from everything in the log."""
     records = runs_at(keeper, book, venue)
     runs = [run for record in records if (run := past_run(keeper, record, plan_of))]
-    return make_brief(book, venue, runs, TreeWords(keeper))
+    return brief_of(keeper, book, venue, runs, plan_of)
 
 
-def runs_at(keeper: Keeper, book: Book, venue: Venue) -> list[RunRecord]:
-    """Every run at a place, newest first. A run goes with its show, also when the show's venue was corrected later."""
+def brief_of(keeper: Keeper, book: Book, venue: Venue, runs: Sequence[PastRun], plan_of: PlanOf) -> Brief:
+    """The brief of a venue from its runs, which were read already, and the rest of the log."""
+    air = fold_air(keeper.touring())
+    brief = make_brief(book, venue, runs, TreeWords(keeper), air, _elsewhere(keeper, book, venue, runs, plan_of))
+    return replace(brief, missing=tuple(file.path for _, file in brief.files if not is_there(file.path)))
+
+
+def _elsewhere(keeper: Keeper, book: Book, venue: Venue, runs: Sequence[PastRun], plan_of: PlanOf) -> list[Measured]:
+    """What the newest runs at other places measured, of every playbook that was run here."""
     here = book.same_place(venue.id)
+    ours = Counter(run.record.playbook for run in runs if run.record.playbook)
+    found = []
+    for playbook, times in ours.items():
+        records = keeper.runs(playbook=playbook, limit=MOST_ELSEWHERE + times)
+        others = [record for record in records if _place(book, record) not in here]
+        for record in others[:MOST_ELSEWHERE]:
+            entries = keeper.entries(record.id)
+            with suppress(ShowdayError):  # what cannot be read teaches nothing; `showday log check` says why
+                found.append(measured(plan_of(entries), entries))
+    return found
 
-    def place(record: RunRecord) -> str:
-        show = book.shows.get(record.show)
-        return show.venue if show else record.venue
 
-    return [record for record in keeper.runs() if place(record) in here]
+def last_time(desk: Desk, session: Session) -> HereBefore:
+    """What earlier runs of a session's playbook at tonight's place say of its steps; `differs` compares with it."""
+    plan, show, book = session.state.plan, desk.tonight(), desk.book()
+    venue = book.venue(show.venue) if show else None
+    if venue is None or not plan.playbook:
+        return HereBefore()
+    records = runs_at(desk.keeper, book, venue, playbook=plan.playbook)
+    before = [record for record in records if record.id != session.state.run][:MOST_BEFORE]
+    runs = [run for record in before if (run := past_run(desk.keeper, record, desk.plan_of))]
+    words = TreeWords(desk.keeper)
+    return here_before([(day_of(book, run), run.state) for run in runs], lambda walk: ended(book, walk, words))
+
+
+def _place(book: Book, record: RunRecord) -> str:
+    """The venue's id: a run goes with its show, also when the show's venue was corrected later."""
+    show = book.shows.get(record.show)
+    return show.venue if show else record.venue
+
+
+def runs_at(keeper: Keeper, book: Book, venue: Venue, playbook: str = "") -> list[RunRecord]:
+    """Every run at a place, of one playbook when it is named, newest first."""
+    here = book.same_place(venue.id)
+    shows = [show.id for show in book.shows.values() if show.venue in here]
+    records = keeper.runs(venue_ids=here, shows=shows, playbook=playbook)
+    return [record for record in records if _place(book, record) in here]
 
 
 def find_venues(book: Book, query: str) -> list[tuple[Venue, float]]:
@@ -97,6 +158,8 @@ def bare(text: str) -> str:
     """Lower case without accents and punctuation, for comparing names."""
     import unicodedata
 
+    if text.isascii():  # the same, thirty times quicker: every note of twenty years passes through here
+        return " ".join(_NO_WORD.sub(" ", text.lower()).split())
     apart = unicodedata.normalize("NFKD", text.casefold())
     kept = (c if c.isalnum() else " " for c in apart if not unicodedata.combining(c))
     return " ".join("".join(kept).split())

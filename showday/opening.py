@@ -116,7 +116,7 @@ def show_day(now: datetime) -> date:
 
 def settle_show(desk: Desk, asked: Asked, tell: Tell) -> None:
     """Make tonight's show of what was typed and what the log knows; what was not said stays as it was."""
-    day = _date(asked.date) if asked.date else show_day(desk.world.clock.now()).isoformat()
+    day = a_day(asked.date) if asked.date else show_day(desk.world.clock.now()).isoformat()
     book = desk.book()
     venue = _venue(desk, book, asked, tell) if asked.venue else ""
     held = _held(book, venue, day)
@@ -189,7 +189,8 @@ def one_venue(book: Book, typed: str) -> Venue:
 # -- small things typed ------------------------------------------------------------------------------------------
 
 
-def _date(text: str) -> str:
+def a_day(text: str) -> str:
+    """A date as YYYY-MM-DD; ShowdayError when it is none."""
     try:
         return date.fromisoformat(text.strip()).isoformat()
     except ValueError:

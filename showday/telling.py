@@ -79,6 +79,27 @@ def do_brief(args: argparse.Namespace) -> int:
     return 0
 
 
+def do_notes(args: argparse.Namespace) -> int:
+    """Find what was written down."""
+    from showday.log.keeper import Keeper
+    from showday.log.store import Log
+    from showday.notes import every_note, find_notes, note_lines
+    from showday.run.touring import fold_book
+
+    with Log.open(paths.log_path(), create=False) as log:
+        keeper = Keeper(lambda: log)
+        notes = every_note(keeper, fold_book(keeper.touring()))
+    found = find_notes(notes, " ".join(args.words), max(args.limit, 0))
+    if args.json:
+        show_json([asdict(note) for note in found])
+        return 0
+    for line in note_lines(found):
+        show(one_line(line, 500))
+    if not found:
+        show("Nothing that was written down is like that.")
+    return 0 if found else 1
+
+
 def do_log(args: argparse.Namespace) -> int:
     """Look after the log."""
     return _LOG_ACTIONS[args.action](args)
@@ -152,10 +173,21 @@ def _log_runs(args: argparse.Namespace) -> int:
     return 0
 
 
+def _shared(action: str) -> Callable[[argparse.Namespace], int]:
+    def do(args: argparse.Namespace) -> int:
+        from showday import sharing_commands
+
+        made: Callable[[argparse.Namespace], int] = getattr(sharing_commands, f"log_{action}")
+        return made(args)
+
+    return do
+
+
 _LOG_ACTIONS: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _log_check,
     "backup": _log_backup,
     "runs": _log_runs,
+    **{action: _shared(action) for action in ("export", "import", "sync", "restore")},
 }
 
 

@@ -11,11 +11,13 @@ from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import NoReturn
 
 from showday.counsel import Counsel
+from showday.demo.air import planned, swept
 from showday.demo.script import Break, Evening, Run, ToFix, Turn, Walk
 from showday.desk import Desk
 from showday.errors import FileTrouble, NotAllowed
 from showday.fault.model import Tree
 from showday.fault.walk import Ask, outline
+from showday.radio_desk import keep_plan, keep_read_sweep
 from showday.run import events as ev
 from showday.run import touring as tour
 from showday.run.plan import PlannedReading, PlannedStep
@@ -196,6 +198,10 @@ class _RunPlayer:
         if turn.leave:
             session = self.break_off(session, turn.leave)
         self.clock.wait((step.takes or USUAL_STEP) * self.run.pace + turn.extra)
+        if turn.sweep:
+            keep_read_sweep(self.desk, swept(turn.sweep), run=session)
+        if turn.plan:
+            keep_plan(self.desk, planned(turn.plan, self.desk.rig), run=session)
         result = str(turn.result) or (ev.FAULT if turn.walk else ev.GOOD)
         if step.reading and (turn.reading is not None or result == ev.GOOD):
             given = turn.reading

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from showday.demo.air import PLANNED, SWEPT, Planned, Swept
 from showday.playbook.reader import TEXTS, check_conditions, place_of
 from showday.run.events import RESULTS
 from showday.run.touring import TOPICS
@@ -52,6 +53,9 @@ class Turn:
     walk: Walk | None = None
     leave: Break | None = None
     """A break before the answer."""
+    sweep: Swept | None = None
+    plan: Planned | None = None
+    """What was kept at this step before it was answered."""
     place: Place = Place()
 
 
@@ -153,6 +157,8 @@ TURN = Table(
         _EXTRA,
         Field("walk", WALK, "the fault walk that was opened at this step"),
         Field("break", BREAK, "a break before the answer", attr="leave"),
+        Field("sweep", SWEPT, "a sweep that was kept at this step"),
+        Field("plan", PLANNED, "a frequency plan that was kept at this step"),
     ),
     Turn,
     bare="result",

@@ -40,6 +40,8 @@ class PastWalk:
     """Age in years."""
     carried: frozenset[str] = frozenset()
     """Nodes whose answers were carried over from an earlier walk."""
+    heard: frozenset[str] = frozenset()
+    """Checks that listening answered: they teach nothing about people's answers."""
 
     @property
     def weight(self) -> float:
@@ -148,6 +150,8 @@ def _check_reliability(tree: Tree, walks: Sequence[PastWalk]) -> dict[str, float
         for walk in walks:
             answer = dict(walk.answers).get(str(node.id))
             telling = {label for label, causes in named.items() if walk.cause in causes}
+            if str(node.id) in walk.heard:
+                continue
             if not walk.cause or answer not in named or not telling or len(telling) == len(named):
                 continue
             if answer in telling:

@@ -40,6 +40,8 @@ class Check:
     """The answer that every cause gives which no other answer names: what it looks like when it is right."""
     tells: tuple[tuple[str, tuple[str, ...]], ...] = ()
     """Each answer with the causes that give it; empty: the causes that its branch names."""
+    heard: tuple[tuple[str, str], ...] = ()
+    """Answers that listening can give, each with what must be heard for it (`hum on 1 line`)."""
     invalidates: tuple[str, ...] = ()
     first: bool = False
     after: tuple[str, ...] = ()

@@ -7,7 +7,7 @@ from collections.abc import Mapping as MappingType
 from dataclasses import dataclass
 from typing import Any
 
-from showday.fault import model, walk
+from showday.fault import heard, model, walk
 from showday.playbook.reader import (
     BASIS,
     CAUTION,
@@ -72,6 +72,25 @@ class _Cures(Kind):
         return {"anyOf": [_IDS.schema(defs), MapOf(_CHANCE, id_keys=True).schema(defs)]}
 
 
+@dataclass(frozen=True)
+class _Heard(Kind):
+    """What must be heard, in the words that are known for it."""
+
+    def read(self, node: Node, problems: Problems) -> Any:
+        text = Text().read(node, problems)
+        if text is not MISSING and heard.understood(text) is None:
+            problems.add(
+                node.place,
+                f"'{text[:60]}' is nothing that can be heard; write for example 'hum on 1 line' or 'nothing arrives'",
+                nearest(text, [*heard.NOISES, *heard.ARRIVALS]),
+            )
+            return MISSING
+        return text
+
+    def schema(self, defs: dict[str, Any]) -> dict[str, Any]:
+        return {"type": "string", "pattern": rf"^\s*{heard.PATTERN}\s*$"}
+
+
 def _node_tables() -> list[tuple[str, Table]]:
     return [("check", CHECK), ("fix", FIX), ("cause", LEAF), ("again", AGAIN)]
 
@@ -105,6 +124,7 @@ CHECK = Table(
         Field(
             "tells", MapOf(_IDS, what="answer"), "answer → the causes that give it; not given: those its branch names"
         ),
+        Field("heard", MapOf(_Heard(), what="answer"), "answer → what must be heard for it, as `hum on 1 line`"),
         _INVALIDATES,
         *_ORDER,
         WHEN,
@@ -292,6 +312,8 @@ class _Rules:
             self._known(label, {answer for answer, _ in node.answers}, "an answer", node.place, "this check")
             for name in causes:
                 self._known(name, self.causes, "a cause", node.place)
+        for label, _ in node.heard:
+            self._known(label, {answer for answer, _ in node.answers}, "an answer", node.place, "this check")
         for label, _ in node.answers:
             if label.lower() in (walk.DONT_KNOW, walk.CANT_NOW):
                 text = f"'{label}' can always be answered and walks every branch; leave it out"

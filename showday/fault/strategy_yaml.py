@@ -146,6 +146,8 @@ class _Writer:
         else:
             lines.append(f"{pad}  tells:")
             lines += [f"{pad}    {_text(label)}: {causes}" for label, causes in self._tells(node)]
+            lines += [f"{pad}  heard:"] if node.heard else []
+            lines += [f"{pad}    {_text(label)}: {_text(words)}" for label, words in node.heard]
         return lines
 
     def _own(self, node: Check | Fix) -> Iterator[tuple[str, str]]:

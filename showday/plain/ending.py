@@ -7,9 +7,10 @@ from showday.opening import moment
 from showday.plain.talk import Talk
 from showday.plain.walk import walk_summary
 from showday.run import events as ev
+from showday.run.phases import FINISHED
 from showday.run.progress import completion_call, progress
 from showday.run.session import Session
-from showday.run.state import FINISHED, RunState
+from showday.run.state import RunState
 from showday.text.safe import one_line
 from showday.text.values import duration
 

@@ -10,8 +10,8 @@ from showday.plain.ending import say_end, say_going_on
 from showday.plain.run import RunTalk
 from showday.plain.talk import Ended, Talk
 from showday.plain.walk import walk_fault
+from showday.run.phases import FINISHED, INTERRUPTED
 from showday.run.session import Session
-from showday.run.state import FINISHED, INTERRUPTED
 
 STOPPED_BY_KEY = 130
 """Exit status of a program ended by the interrupt key, as shells have it (128 + SIGINT)."""

@@ -6,19 +6,28 @@ from collections.abc import Callable
 
 from showday.desk import Desk
 from showday.errors import NotAllowed, ShowdayError
+from showday.memory import last_time
 from showday.opening import faults_like, people_named
 from showday.plain import words
 from showday.plain.ending import say_going_on, say_list
 from showday.plain.talk import Ended, Talk
+from showday.plain.time import TimeTalk
 from showday.plain.walk import WalkTalk
+from showday.radio_desk import notice_kept
+from showday.review.before import HereBefore, differs
 from showday.run import events as ev
+from showday.run.phases import FAULT_WALK, FINISHED
 from showday.run.plan import PlannedStep
 from showday.run.progress import current, pause_reached, progress, returning
 from showday.run.session import Session
-from showday.run.state import FAULT_WALK, FINISHED, undo_target
+from showday.run.state import undo_target
 from showday.text.problem import nearest
 from showday.text.safe import one_line
 from showday.text.values import duration
+
+RADIO = "radio"
+"""The tool that a step about frequencies opens."""
+RADIO_COMMANDS = "showday radio sweep FILE --keep; showday radio plan --rig FILE --spares 2 --keep"
 
 
 class RunTalk:
@@ -28,11 +37,13 @@ class RunTalk:
         self._desk = desk
         self._session = session
         self._talk = talk
+        self._time = TimeTalk(desk, session, talk)
         self._section = -1
         self._agreed = True
         """False while an irreversible step was not agreed to."""
         self._judge = True
         """False while a reading is asked for before the result."""
+        self._before = HereBefore()
 
     def walk(self) -> None:
         """Ask step after step; Ended when the input ends before the run does."""
@@ -50,6 +61,7 @@ class RunTalk:
 
     def _begin(self) -> None:
         plan = self._session.state.plan
+        self._before = last_time(self._desk, self._session)
         self._talk.part("Playbook", plan.title)
         self._talk.part("To be over", plan.pause)
         for caution in plan.caution:
@@ -68,14 +80,28 @@ class RunTalk:
         back = ", put off before" if returning(state, step) else ", to look at again" if said.recheck else ""
         talk.say()
         talk.say(one_line(f"Step {state.plan.steps.index(step) + 1} of {len(state.plan.steps)}{about}{back}."))
-        talk.part("Caution", step.caution)
-        talk.part("Do", step.do)
-        talk.part("Until", step.until)
-        talk.part("Why", f"{step.why} ({step.basis})" if step.why and step.basis else step.why)
+        shown = self._desk.shown(step)
+        talk.part("Caution", shown.caution)
+        talk.part("Do", shown.do)
+        talk.part("Until", shown.until)
+        talk.part("Why", f"{shown.why} ({shown.basis})" if shown.why and shown.basis else shown.why)
+        self._tool(step)
         talk.part("Usual time", duration(step.takes) if step.takes else "")
         if step.reading and said.reading is not None:
             talk.part("Noted before", _verdict(step, said.reading, said.inside))
+        self._compare(step)
         talk.part("Cannot be taken back", step.irreversible)
+
+    def _compare(self, step: PlannedStep) -> None:
+        """What is other here than at earlier visits."""
+        self._talk.part("Here before", differs(self._before, self._session.state, step))
+
+    def _tool(self, step: PlannedStep) -> None:
+        """At a step about frequencies: the commands for another window, and what was kept there meanwhile."""
+        if step.opens == RADIO:
+            self._talk.part("Frequencies, in another window", RADIO_COMMANDS)
+            for told in notice_kept(self._desk, self._session):
+                self._talk.part("Noted", told)
 
     def _turn_to(self, section: int) -> None:
         talk, state = self._talk, self._session.state
@@ -83,8 +109,11 @@ class RunTalk:
         talk.part("Pause point", pause_reached(state))
         now = state.plan.sections[section]
         talk.say(one_line(f"Section {section + 1} of {len(state.plan.sections)}: {now.title} ({now.mode})"))
-        left = progress(state).usual_left
-        talk.part("Usual time left", duration(left) if left else "")
+        if self._section < 0:  # nothing is computed before the first answer; the word time does it at once
+            left = progress(state).usual_left
+            talk.part("Usual time left", duration(left) if left else "")
+        else:
+            talk.part("Forecast", self._time.line())
         for caution in now.caution:
             talk.part("Caution", caution)
         self._section = section
@@ -92,9 +121,10 @@ class RunTalk:
     # -- asking for its answer -----------------------------------------------------------------------------------
 
     def _step(self, step: PlannedStep) -> None:
+        before = self._session.state.step(step.key).reading
         self._show(step)
         self._agreed = not step.irreversible
-        self._judge = step.reading is None
+        self._judge = step.reading is None or self._session.state.step(step.key).reading != before
         asked_again = True
         while asked_again:
             typed = self._talk.ask(*self._prompt(step))
@@ -161,6 +191,7 @@ class RunTalk:
         self._session.read(value)
         inside = self._session.state.step(step.key).inside
         self._talk.say(one_line(_verdict(step, value, inside)))
+        self._compare(step)
         self._judge = True
         if not inside or step.must:
             return True
@@ -199,6 +230,8 @@ class RunTalk:
     def _result(self, step: PlannedStep, result: str, reason: str) -> bool:
         self._session.answer(result, reason=reason)
         self._talk.say(f"Noted: {result}.")
+        if result == ev.FAULT:
+            self._compare(step)
         return False
 
     def _note(self, step: PlannedStep | None, rest: str) -> bool:
@@ -262,6 +295,9 @@ class RunTalk:
         say_list(self._talk, self._session)
         return True
 
+    def _say_time(self, step: PlannedStep | None, rest: str) -> bool:
+        return not self._time.talk_over()
+
     def _interrupt(self, step: PlannedStep | None, rest: str) -> bool:
         self._session.interrupt(rest)
         raise Ended
@@ -317,6 +353,7 @@ _ANYWHERE: dict[str, Callable[[RunTalk, PlannedStep | None, str], bool]] = {
     words.AWAY: RunTalk._away,
     words.GO: RunTalk._go,
     words.LIST: RunTalk._list,
+    words.TIME: RunTalk._say_time,
     words.INTERRUPT: RunTalk._interrupt,
 }
 _ACTIONS: dict[str, _Action] = {

@@ -29,6 +29,7 @@ LEFT_OUT, NOT_HERE, NOTE, UNDO, STOP = "left out", "not here", "note", "undo", "
 YES, INTERRUPT, WRONG, GO, AWAY = "yes", "interrupt", "wrong", "go", "away"
 LIST, CAME_BACK, NONE, UNKNOWN = "list", "came back", "none", "unknown"
 BACK, RESTORED, LEAVE, SEE = "back", "restored", "leave", "see"
+TIME = "time"
 ODDS, ORDER, GOAL, DEADLINE = "odds", "order", "goal", "deadline"
 
 STEP_WORDS = (
@@ -47,6 +48,7 @@ STEP_WORDS = (
     Word(AWAY, "a", "who is not here, as names with commas; `away nobody` when all are here", WORDS_MUST),
     Word(GO, "", "go to the step whose ID stands behind it, to answer it now or again", WORDS_MUST),
     Word(LIST, "", "say how far it has come and what is owed"),
+    Word(TIME, "", "say when it will be over, and offer what to leave out when it will not fit"),
     Word(INTERRUPT, "i", "leave now and go on later at the same step; a word behind it is kept", WORDS_MAY),
     Word(STOP, "s", "end the run, whatever is still owed"),
 )

@@ -29,7 +29,15 @@ CONDITIONS = (
 )
 """Words that `when` knows."""
 
-TOOLS = ("radio", "listen", "clock")
+RADIO, LISTEN, CLOCK = "radio", "listen", "clock"
+TOOLS = (RADIO, LISTEN, CLOCK)
+RISKS = ("rare", "occasional", "common")
+"""How often something is wrong at a step, in the author's words."""
+HARMS = ("harmless", "annoying", "bad", "show-stopping")
+"""How bad that is when nobody looked."""
+SLOT, CHANGEOVER = "slot", "changeover"
+DEADLINES = (SLOT, CHANGEOVER)
+"""When a playbook must be over: when the set begins; `changeover` counts from its start where the slot is not known."""
 MODES = ("read-do", "do-confirm")
 
 MOST_STEPS = 9
@@ -69,6 +77,9 @@ class Step:
     when: tuple[str, ...] = ()
     opens: str = ""
     irreversible: str = ""
+    risk: str = ""
+    harm: str = ""
+    after: tuple[str, ...] = ()
     place: Place = Place()
 
 
@@ -100,6 +111,7 @@ class Playbook:
     order: int = 50
     mode: str = "read-do"
     pause: str = ""
+    by: str = ""
     when: tuple[str, ...] = ()
     caution: tuple[str, ...] = ()
     place: Place = Place()

@@ -8,7 +8,7 @@ from showday.playbook import model
 from showday.playbook.conditions import condition_word, where_parts
 from showday.rig import model as rig_model
 from showday.rig.reader import LISTS
-from showday.rig.words import UNKNOWN
+from showday.rig.words import EVERYWHERE, UNKNOWN
 from showday.text import fields, values
 from showday.text.fields import Choice, Field, Id, ListOf, Table, Text
 from showday.text.problem import Place, Problems, nearest
@@ -57,6 +57,9 @@ STEP = Table(
         WHEN,
         Field("opens", Choice(model.TOOLS), "a tool shown beside the step"),
         IRREVERSIBLE,
+        Field("risk", Choice(model.RISKS), "how often something is wrong here"),
+        Field("harm", Choice(model.HARMS), "how bad that is when nobody looked"),
+        Field("after", ListOf(Id(), single=True), "earlier step or steps without which this one is worth nothing"),
     ),
     model.Step,
     what="a step",
@@ -87,6 +90,7 @@ PLAYBOOK = Table(
         Field("order", fields.whole(0, 999), "lower comes earlier in the day"),
         Field("mode", Choice(model.MODES), "how it is worked through"),
         Field("pause", Text(), "the moment at which it must be over"),
+        Field("by", Choice(model.DEADLINES), "what the forecast is held against when time is short"),
         CAUTIONS,
         WHEN,
         Field("sections", ListOf(SECTION, least=1), "list of sections", needed=True),
@@ -124,6 +128,7 @@ class _Rules:
         for text in self.book.caution:
             check_fields(text, set(), self.problems, self.book.place)
         self._ids()
+        self._after()
         for section in self.book.sections:
             self._section(section)
             for step in section.steps:
@@ -192,6 +197,16 @@ class _Rules:
                 text = f"'{value[:60]}' is not one of {', '.join(kind_.words)}"
                 self.problems.add(at, text, nearest(value, kind_.words))
 
+    def _after(self) -> None:
+        """A step may need earlier ones only, so that no two need each other."""
+        earlier: list[str] = []
+        for _, step in walk_steps(self.book):
+            for id in step.after:
+                if id not in earlier:
+                    text = f"'{id}' is no step before '{step.id}'"
+                    self.problems.add(place_of(id, step.place), text, nearest(id, earlier))
+            earlier.append(step.id)
+
     def _targets(self, step: model.Step, trees: Container[str]) -> None:
         for target in step.if_wrong:
             if target not in trees:
@@ -216,14 +231,14 @@ def check_conditions(conditions: tuple[str, ...], problems: Problems) -> None:
 
 def check_fields(text: str, kinds: set[str], problems: Problems, place: Place) -> None:
     """Every field in a sentence must exist, and the thing it belongs to must be what is repeated."""
-    allowed = ("rig", "mains", "venue", "show")
+    allowed = ("rig", "mains", "band", "venue", "show")
     for inside in stray_braces(text):
         meant = nearest(inside.strip().replace(" ", "."), UNKNOWN)
         problems.add(place_of(text, place), "braces hold a field such as {input.name}, and nothing else", meant)
     for name in fields_in(text):
         if name not in UNKNOWN:
             problems.add(place_of(text, place), f"'{{{name}}}' is not a field of the rig", nearest(name, UNKNOWN))
-        elif (kind := name.partition(".")[0]) not in allowed and kind not in kinds:
+        elif name not in EVERYWHERE and (kind := name.partition(".")[0]) not in allowed and kind not in kinds:
             text_ = f"'{{{name}}}' has no {kind} here; add `for_each: {kind}`"
             problems.add(place_of(text, place), text_)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from typing import Any
 
-from showday.review.brief import Words
+from showday.review.recurring import Words
 from showday.run import events as ev
 from showday.run.plan import Plan, PlannedStep
 from showday.run.state import WalkState
@@ -119,6 +119,10 @@ def _answered(teller: _Teller, event: ev.StepAnswered) -> str:
     return f"{event.result}{sure}{_behind(event.reason)}{by}: {teller.step(event.step)}"
 
 
+def _together(teller: _Teller, keys: Sequence[str]) -> str:
+    return "; ".join(teller.step(key) for key in keys)
+
+
 def _read(teller: _Teller, event: ev.ReadingTaken) -> str:
     where = {True: ", inside", False: ", OUTSIDE"}.get(event.inside, "") if event.inside is not None else ""
     return f"read {event.value:g} {event.unit}{where}: {teller.step(event.step)}"
@@ -137,7 +141,7 @@ def _opened(_: _Teller, event: ev.WalkOpened) -> str:
 
 
 def _walk_answered(teller: _Teller, event: ev.WalkAnswered) -> str:
-    then = " (answered in the walk before)" if event.source == ev.CARRIED else ""
+    then = {ev.CARRIED: " (answered in the walk before)", ev.HEARD: " (heard)"}.get(event.source, "")
     return f"{teller.node(event.walk, event.node)}: {event.answer}{then}"
 
 
@@ -152,6 +156,8 @@ _SAYINGS: dict[type[ev.Event], Callable[[_Teller, Any], str]] = {
     ev.RunStarted: _begun,
     ev.StepBegun: lambda teller, e: f"shown: {teller.step(e.step)}",
     ev.StepAnswered: _answered,
+    ev.StepsLeftOut: lambda teller, e: f"left out together{_behind(e.reason)}: {_together(teller, e.steps)}",
+    ev.StepsTakenBack: lambda teller, e: f"asked again after all: {_together(teller, e.steps)}",
     ev.ReadingTaken: _read,
     ev.NoteAdded: lambda _, e: f"note: {e.text}",
     ev.Undone: _Teller.undone,

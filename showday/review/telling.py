@@ -7,7 +7,10 @@ from dataclasses import asdict
 from typing import Any
 
 from showday.review.brief import Brief, Failure, ReadingLine, SectionTime
-from showday.run.touring import ToFix
+from showday.review.compare import trend
+from showday.review.frequencies import frequency_lines
+from showday.run.attached import MISSING
+from showday.run.to_fix import item_words
 from showday.text.safe import one_line
 from showday.text.values import duration
 
@@ -15,6 +18,7 @@ HEADINGS = {
     "contact": "Contacts",
     "supply": "Supply",
     "access": "Access",
+    "distance": "Distances",
     "frequency": "Frequencies noted",
     "note": "Notes",
 }
@@ -25,13 +29,18 @@ Section = tuple[str, list[str]]
 def sections(brief: Brief) -> list[Section]:
     """The brief as headings with lines, most needed first; empty ones are left out."""
     made: list[Section] = [
-        ("To fix, from here", [_item(i) for i in brief.to_fix_here]),
+        ("To fix, from here", [item_words(i) for i in brief.to_fix_here]),
+        ("Again and again here", [r.text for r in brief.recurring]),
+        ("Other here than elsewhere", [u.text for u in brief.unusual]),
         ("What failed here, and how it ended", [_failure(f) for f in brief.failures]),
         *((HEADINGS[t], [f"{n.text} ({n.at[:10]})" for n in brief.notes(t)]) for t in _TOPIC_ORDER),
+        ("Frequencies kept here, newest first", frequency_lines(brief.frequencies)),
+        ("What was tried here against faults", [h.text for h in brief.helped]),
         ("Readings that were outside", [_reading(r) for r in brief.readings if _was_outside(r)]),
         ("Noted during runs", [f"{n.date}  {n.about}: {n.text}" for n in brief.run_notes]),
-        ("Left out", [f"{n.date}  {n.about}{_because(n.text)}" for n in brief.left_out]),
-        ("To fix, from elsewhere", [_item(i) for i in brief.to_fix_elsewhere]),
+        ("Left out, and what it cost", [n.text for n in brief.left_out]),
+        ("Photos and files", _files(brief)),
+        ("To fix, from elsewhere", [item_words(i) for i in brief.to_fix_elsewhere]),
         ("Usual time here (median)", _times(brief)),
         ("Shows", _shows(brief)),
         ("Other readings, newest first", [_reading(r) for r in brief.readings if not _was_outside(r)]),
@@ -39,7 +48,7 @@ def sections(brief: Brief) -> list[Section]:
     return [(heading, lines) for heading, lines in made if lines]
 
 
-_TOPIC_ORDER = ("contact", "supply", "access", "frequency", "note")
+_TOPIC_ORDER = ("contact", "supply", "access", "distance", "frequency", "note")
 
 
 def title(brief: Brief) -> str:
@@ -67,18 +76,6 @@ def brief_data(brief: Brief) -> dict[str, Any]:
     return asdict(brief)
 
 
-def _because(text: str) -> str:
-    return f": {text}" if text else ""
-
-
-def _item(item: ToFix) -> str:
-    about = f" ({item.about})" if item.about else ""
-    uses = f"; used up: {item.uses}" if item.uses else ""
-    notes = f"; {item.likely()}" if item.odds else ""
-    notes += f"; {'; '.join(item.notes)}" if item.notes else ""
-    return f"{item.opened[:10]}  {item.text}{about}{uses}{notes}"
-
-
 def _failure(failure: Failure) -> str:
     cause = f"; cause: {failure.cause}" if failure.cause else ""
     return f"{failure.date}  {failure.what}: {failure.ended}{cause}"
@@ -86,7 +83,17 @@ def _failure(failure: Failure) -> str:
 
 def _reading(reading: ReadingLine) -> str:
     values = [f"{value:g}{' OUTSIDE' if inside is False else ''} ({date})" for date, value, inside in reading.values]
-    return f"{reading.what} [{reading.unit}]: {', '.join(values)}"
+    moved = trend([value for _, value, _ in reversed(reading.values)])
+    return f"{reading.what} [{reading.unit}]: {', '.join(values)}{f'; {moved}' if moved else ''}"
+
+
+def _files(brief: Brief) -> list[str]:
+    lines = []
+    for day, file in brief.files:
+        about = f": {file.about}" if file.about else ""
+        gone = f" ({MISSING})" if file.path in brief.missing else ""
+        lines.append(f"{f'{day}  ' if day else ''}{file.path}{about}{gone}")
+    return lines
 
 
 def _was_outside(reading: ReadingLine) -> bool:

@@ -141,6 +141,10 @@ class Item:
     """The day it was opened."""
     uses: str = ""
     """The spare that it has used up."""
+    owner: str = ""
+    """Who sees to it."""
+    due: str = ""
+    """The day it is due."""
     place: Place = Place()
 
 

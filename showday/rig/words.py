@@ -21,6 +21,7 @@ UNKNOWN = {
     "transmitter.name": "the transmitter",
     "transmitter.mix": "its mix",
     "transmitter.frequency": "its planned frequency",
+    "transmitter.planned": "its planned frequency",
     "transmitter.low": "the lower end of its range",
     "transmitter.high": "the upper end of its range",
     "transmitter.step": "its step",
@@ -30,6 +31,7 @@ UNKNOWN = {
     "pack.person": "its wearer",
     "pack.cells": "fresh cells",
     "pack.hours": "its run time",
+    "pack.planned": "its transmitter's frequency",
     "load.name": "the load",
     "load.watts": "its watts",
     "load.supply": "its supply",
@@ -39,10 +41,14 @@ UNKNOWN = {
     "spare.name": "the spare",
     "spare.have": "what is carried",
     "spare.need": "what is needed",
+    "spare.frequency": "its planned spare",
+    "spare.missing": "",
     "item.name": "the thing to fix",
     "item.about": "the line it is on",
     "item.opened": "an earlier show",
     "item.uses": "its spare",
+    "item.owner": "whoever is free",
+    "item.due": "the next show",
     "person.name": "the player",
     "person.plays": "their instrument",
     "rig.act": "the act",
@@ -51,12 +57,27 @@ UNKNOWN = {
     "mains.hertz": "the nominal frequency",
     "mains.low": "the lowest allowed voltage",
     "mains.high": "the highest allowed voltage",
+    "band.low": "the low end of your band",
+    "band.high": "the high end of your band",
+    "band.halfwave": "half a wave",
+    "band.distance": "the distance to the farthest player",
+    "band.fresnel": "the radius of the first Fresnel zone",
+    "band.clear": "60 % of the first Fresnel zone",
+    "band.one_metre": "what arrives 1 m away",
+    "band.three_metres": "what arrives 3 m away",
+    "band.thin": "the loss of thin cable",
+    "band.thick": "the loss of thick cable",
     "venue.name": "the venue",
     "venue.town": "the town",
     "show.slot": "stage time",
     "show.changeover": "the changeover",
 }
 """Plain words for a field the rig does not give; its keys are all the fields there are."""
+
+OF_THE_PLAN = frozenset({"transmitter.planned", "pack.planned", "spare.frequency", "spare.missing"})
+"""Fields that the kept frequency plan gives. It may change during a run, so they are filled in when a sentence is shown."""
+EVERYWHERE = frozenset({"spare.frequency", "spare.missing"})
+"""Fields of the plan that need no thing to repeat for."""
 
 
 def show(value: object) -> str:
@@ -158,4 +179,16 @@ def facts(rig: Rig) -> dict[str, bool]:
     return made
 
 
-__all__ = ["KINDS", "UNKNOWN", "facts", "named_things", "people_of", "rig_fields", "show", "thing_fields", "thing_id"]
+__all__ = [
+    "EVERYWHERE",
+    "KINDS",
+    "OF_THE_PLAN",
+    "UNKNOWN",
+    "facts",
+    "named_things",
+    "people_of",
+    "rig_fields",
+    "show",
+    "thing_fields",
+    "thing_id",
+]

@@ -14,8 +14,13 @@ WALK_ENDS = (RESTORED, UNSOLVED, LEFT, MOVED_ON)
 """Ends of a fault walk: sound is back; help was called; the person went back without an end;
 the fault is looked for in another tree."""
 
+TOGETHER = "together"
+"""Source of a result that several steps were given at once."""
 CARRIED = "carried"
 """Source of an answer that was given in an earlier walk."""
+
+HEARD = "heard"
+"""Source of an answer that listening gave; whoever answers again overrules it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +62,21 @@ class StepAnswered(Event):
     confirmed: bool = False
     """True when the must step's own key was used."""
     source: str = "hand"
+
+
+@dataclass(frozen=True, slots=True)
+class StepsLeftOut(Event):
+    """The person left several steps out at once, for want of time; one key takes them back."""
+
+    steps: tuple[str, ...]
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StepsTakenBack(Event):
+    """Of what was left out at once, what nobody has answered since is asked again."""
+
+    steps: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +151,7 @@ class WalkAnswered(Event):
     node: str
     answer: str
     source: str = "hand"
-    """`hand`, or `carried` when it was given in the earlier walk that left the to-fix item."""
+    """`hand`, `heard`, or `carried` when it was given in the earlier walk that left the to-fix item."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,6 +200,8 @@ RUN_EVENTS: tuple[type[Event], ...] = (
     RunStarted,
     StepBegun,
     StepAnswered,
+    StepsLeftOut,
+    StepsTakenBack,
     ReadingTaken,
     NoteAdded,
     Undone,

@@ -34,6 +34,8 @@ class LoggedWalk:
     rig: str = ""
     carried: frozenset[str] = frozenset()
     """Nodes whose answers were given in the walk before."""
+    heard: frozenset[str] = frozenset()
+    """Checks whose last answer was given by listening."""
 
 
 def logged_walks(entries: Iterable[ev.Entry]) -> list[LoggedWalk]:
@@ -61,12 +63,17 @@ def _of_run(entries: Sequence[ev.Entry]) -> list[LoggedWalk]:
         elif isinstance(event, (ev.WalkAnswered, ev.SoundRestored, ev.CauseConfirmed, ev.WalkEnded, ev.CameBack)):
             held = found.get(event.walk)
             if held is not None:
-                carried = isinstance(event, ev.WalkAnswered) and event.source == ev.CARRIED
-                nodes = (
-                    held.carried | {event.node} if isinstance(event, ev.WalkAnswered) and carried else held.carried
-                )
-                found[event.walk] = replace(held, walk=_after(held.walk, event), carried=nodes)
+                found[event.walk] = replace(_noted(held, event), walk=_after(held.walk, event))
     return [walk for walk in found.values() if walk.walk.outcome]
+
+
+def _noted(held: LoggedWalk, event: ev.Event) -> LoggedWalk:
+    """Who gave an answer, if it was not a hand."""
+    if not isinstance(event, ev.WalkAnswered):
+        return held
+    node = frozenset((event.node,))
+    heard = held.heard | node if event.source == ev.HEARD else held.heard - node
+    return replace(held, carried=held.carried | node if event.source == ev.CARRIED else held.carried, heard=heard)
 
 
 def _after(walk: WalkState, event: ev.Event) -> WalkState:
@@ -100,6 +107,7 @@ def lessons(
                 cause=walk.cause,
                 by=walk.by,
                 carried=logged.carried,
+                heard=logged.heard,
                 came_back=walk.came_back,
                 same_rig=not rig or logged.rig == rig,
                 same_venue=not venues or logged.venue in venues,

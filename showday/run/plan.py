@@ -8,16 +8,19 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from functools import lru_cache
 from typing import Any
 
 from showday.playbook import model
 from showday.playbook.conditions import fits, holds
 from showday.rig.model import Input, Item, Rig, Thing
-from showday.rig.words import UNKNOWN, facts, named_things, people_of, rig_fields, thing_fields
-from showday.text.sentence import fill
+from showday.rig.words import OF_THE_PLAN, UNKNOWN, facts, named_things, people_of, rig_fields, thing_fields
+from showday.text.sentence import fields_in, fill
 from showday.text.values import Span, span
 
 FORMAT = 1
+SENTENCES = ("do", "until", "why", "caution")
+"""What of a step the frequency plan may complete."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +64,15 @@ class PlannedStep:
     thing: str = ""
     people: tuple[str, ...] = ()
     """Whose line it is: when all of them are away, the step is `not here`."""
+    templates: tuple[tuple[str, str], ...] = ()
+    """Sentences (name, text) that a frequency plan completes when they are shown, their fields not filled in."""
+    fields: tuple[tuple[str, str], ...] = ()
+    """What is known of those sentences' other fields."""
+    risk: str = ""
+    harm: str = ""
+    """How often something is wrong here and how bad that is, in the author's words; empty: not said."""
+    after: tuple[str, ...] = ()
+    """Ids of the steps that it needs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +96,8 @@ class Plan:
     about: str = ""
     pause: str = ""
     caution: tuple[str, ...] = ()
+    by: str = ""
+    """`slot` or `changeover` when the run must be over by then; empty: no hurry."""
 
 
 NO_PLAN = Plan(playbook="", title="Fault walk")
@@ -115,6 +129,7 @@ def make_plan(
         about=str(book.about),
         pause=str(book.pause),
         caution=tuple(fill(text, known, UNKNOWN) for text in book.caution),
+        by=str(book.by),
     )
 
 
@@ -171,6 +186,9 @@ class _Maker:
         def say(text: str) -> str:
             return fill(text, known, UNKNOWN)
 
+        named = {name: str(getattr(step, name)) for name in SENTENCES}
+        templates = tuple((name, text) for name, text in named.items() if OF_THE_PLAN.intersection(fields_in(text)))
+        wanted = sorted({field for _, text in templates for field in fields_in(text)} & known.keys())
         self.steps.append(
             PlannedStep(
                 key=f"{step.id}@{part}" if part else str(step.id),
@@ -191,6 +209,11 @@ class _Maker:
                 kind=kind,
                 thing=part,
                 people=people,
+                templates=templates,
+                fields=tuple((field, known[field]) for field in wanted),
+                risk=str(step.risk),
+                harm=str(step.harm),
+                after=tuple(str(id) for id in step.after),
             )
         )
 
@@ -217,11 +240,22 @@ def _reading(reading: model.Reading | None, known: Mapping[str, str]) -> Planned
     return PlannedReading(str(reading.unit), str(reading.name), wanted.low, wanted.high)
 
 
+_PAIRS = ("templates", "fields")
+_SELDOM = (*_PAIRS, "risk", "harm", "after")
+"""What most steps do not have."""
+
+
 def plan_to_json(plan: Plan) -> str:
     """The plan as JSON text, the same text for the same plan."""
-    return json.dumps({"format": FORMAT, **asdict(plan)}, ensure_ascii=False, sort_keys=True)
+    data = {"format": FORMAT, **asdict(plan)}
+    for step in data["steps"]:
+        for name in _SELDOM:
+            if not step[name]:
+                del step[name]
+    return json.dumps(data, ensure_ascii=False, sort_keys=True)
 
 
+@lru_cache(maxsize=32)  # a brief and a forecast read many runs that were walked by one plan
 def plan_from_json(text: str) -> Plan:
     """The plan of such a text; ValueError when it is none. Keys of a newer program are passed over."""
     try:
@@ -240,6 +274,7 @@ def _plan_of(data: Any) -> Plan:
     for raw in data["steps"]:
         reading = raw.pop("reading", None)
         made = PlannedReading(**_only(PlannedReading, reading)) if reading else None
+        raw |= {name: tuple((key, text) for key, text in raw[name]) for name in _PAIRS if name in raw}
         steps.append(PlannedStep(**_only(PlannedStep, raw), reading=made))
     sections = tuple(PlannedSection(**_only(PlannedSection, raw)) for raw in data["sections"])
     top = _only(Plan, data)

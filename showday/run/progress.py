@@ -27,7 +27,7 @@ def current(state: RunState) -> PlannedStep | None:
 def _begun_and_open(state: RunState) -> bool:
     if state.step(state.at).recheck:
         return True
-    kinds = (ev.StepBegun, ev.StepAnswered, ev.AwayChanged)
+    kinds = (ev.StepBegun, ev.StepAnswered, ev.StepsLeftOut, ev.AwayChanged)
     last = next((e.event for e in reversed(state.history) if isinstance(e.event, kinds)), None)
     if isinstance(last, ev.StepBegun):
         return last.step == state.at

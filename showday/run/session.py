@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Protocol
@@ -11,10 +11,10 @@ from showday.errors import NotAllowed
 from showday.fault.walk import HELP, WORKED, Ask
 from showday.run import events as ev
 from showday.run.followups import followups
+from showday.run.phases import FAULT_WALK, FINISHED, WALKING
 from showday.run.plan import Plan
 from showday.run.progress import current
-from showday.run.state import FAULT_WALK, FINISHED, WALKING, RunState, apply, begin, replay, undo_target
-from showday.run.touring import ToFixOpened
+from showday.run.state import RunState, apply, begin, replay, undo_target
 
 
 class Clock(Protocol):
@@ -43,6 +43,15 @@ class World:
     new_id: Callable[[], str]
 
 
+Beside = Callable[[RunState, RunState, ev.Event], Iterable[tuple[str, ev.Event]]]
+"""What an event does outside of its run: from the states before and after, entries (stream, event) written with it."""
+
+
+def nothing_beside(before: RunState, after: RunState, event: ev.Event) -> Iterable[tuple[str, ev.Event]]:
+    """Nothing happens outside of the run."""
+    return ()
+
+
 def stamp(when: datetime) -> str:
     """UTC as ISO 8601 with milliseconds and Z."""
     return when.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
@@ -60,21 +69,40 @@ def touring_entry(world: World, stream: str, event: ev.Event, seq: int = 0) -> e
 class Session:
     """One run being walked. `state` is always what has been written."""
 
-    def __init__(self, state: RunState, world: World, elapsed: float = 0.0, seq: int = 0) -> None:
+    def __init__(
+        self,
+        state: RunState,
+        world: World,
+        elapsed: float = 0.0,
+        seq: int = 0,
+        *,
+        beside: Beside = nothing_beside,
+    ) -> None:
         self.state = state
         self.world = world
+        self._beside = beside
         self._seq = seq
         self._base = elapsed - world.clock.ticks()
 
     @classmethod
-    def start(cls, run: str, plan: Plan, started: ev.RunStarted, world: World) -> Session:
+    def start(
+        cls, run: str, plan: Plan, started: ev.RunStarted, world: World, *, beside: Beside = nothing_beside
+    ) -> Session:
         """A new run."""
-        session = cls(begin(run, plan), world)
+        session = cls(begin(run, plan), world, beside=beside)
         session.record(started)
         return session
 
     @classmethod
-    def resume(cls, run: str, plan: Plan, entries: Sequence[ev.Entry], world: World) -> Session:
+    def resume(
+        cls,
+        run: str,
+        plan: Plan,
+        entries: Sequence[ev.Entry],
+        world: World,
+        *,
+        beside: Beside = nothing_beside,
+    ) -> Session:
         """A run read back from the log; says so in the log unless it is finished.
 
         The seconds between the last entry and now are noted as the gap and count for no step.
@@ -82,7 +110,7 @@ class Session:
         state = replay(run, plan, entries)
         elapsed = entries[-1].elapsed if entries else 0.0
         seq = max((entry.seq for entry in entries), default=-1) + 1
-        session = cls(state, world, elapsed, seq)
+        session = cls(state, world, elapsed, seq, beside=beside)
         if state.phase != FINISHED:
             session.record(ev.RunResumed(gap=gap_seconds(entries, world.clock.now())))
         return session
@@ -101,17 +129,14 @@ class Session:
         for offset, event in enumerate(events):
             entry = ev.Entry(self.world.new_id(), state.run, self._seq + offset, now, self.elapsed, event)
             after = apply(state, entry)
-            for stream, item in followups(state, after, event):
-                opened.append(self._item(stream, item))
+            for stream, made in (*followups(state, after, event), *self._beside(state, after, event)):
+                opened.append(touring_entry(self.world, stream, made))
             entries.append(entry)
             state = after
         self.world.sink.append([*entries, *opened])
         self._seq += len(entries)
         self.state = state
         return state
-
-    def _item(self, stream: str, item: ToFixOpened) -> ev.Entry:
-        return touring_entry(self.world, stream, item)
 
     def show_current(self) -> RunState:
         """Note that the current step is before the person now, unless it already is, or a fault walk is."""
@@ -225,4 +250,4 @@ def gap_seconds(entries: Sequence[ev.Entry], now: datetime) -> float:
     return max(0.0, round((now - last).total_seconds(), 1))
 
 
-__all__ = ["Clock", "Session", "Sink", "World", "gap_seconds", "stamp", "touring_entry"]
+__all__ = ["Beside", "Clock", "Session", "Sink", "World", "gap_seconds", "nothing_beside", "stamp", "touring_entry"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, time, timedelta, tzinfo
 
+from showday.playbook.model import CHANGEOVER
 from showday.run.touring import Show
 
 AFTER_MIDNIGHT = 6
@@ -22,3 +23,21 @@ def slot_time(show: Show, zone: tzinfo | None) -> datetime | None:
         local += timedelta(days=1)
     aware = local.replace(tzinfo=zone) if zone else local.astimezone()
     return aware.astimezone(UTC)
+
+
+def seconds_left(
+    show: Show | None, by: str, began: datetime, now: datetime, zone: tzinfo | None = None
+) -> float | None:
+    """Seconds from now (UTC) until a run must be over, below 0 when that is past; None when nothing says so.
+
+    `by` is the playbook's word: nothing, the slot, or the changeover, which counts from when the run began where the
+    slot is not known. A slot that had passed when the run began says nothing: the evening runs late.
+    """
+    if show is None or not by:
+        return None
+    slot = slot_time(show, zone)
+    if slot is not None and slot > began:
+        return (slot - now).total_seconds()
+    if by == CHANGEOVER and show.changeover:
+        return show.changeover * 60 - (now - began).total_seconds()
+    return None

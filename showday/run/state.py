@@ -14,62 +14,11 @@ from typing import Any
 from showday.errors import NotAllowed
 from showday.fault.walk import CANT_NOW, DONT_KNOW
 from showday.run import events as ev
+from showday.run.phases import ALLOWED, FAULT_WALK, FINISHED, INTERRUPTED, READY, REFUSED, WALKING
 from showday.run.plan import Plan, PlannedStep
 
-READY, WALKING, FAULT_WALK, INTERRUPTED, FINISHED = (
-    "ready",
-    "walking",
-    "fault walk",
-    "interrupted",
-    "finished",
-)
-
-ALLOWED: Mapping[str, frozenset[type[ev.Event]]] = {
-    READY: frozenset({ev.RunStarted}),
-    WALKING: frozenset(
-        {
-            ev.StepBegun,
-            ev.StepAnswered,
-            ev.ReadingTaken,
-            ev.NoteAdded,
-            ev.Undone,
-            ev.AwayChanged,
-            ev.RunInterrupted,
-            ev.RunResumed,
-            ev.WalkOpened,
-            ev.CameBack,
-            ev.CauseConfirmed,
-            ev.RunFinished,
-        }
-    ),
-    FAULT_WALK: frozenset(
-        {
-            ev.WalkAnswered,
-            ev.SoundRestored,
-            ev.CauseConfirmed,
-            ev.WalkEnded,
-            ev.NoteAdded,
-            ev.Undone,
-            ev.AwayChanged,
-            ev.RunInterrupted,
-            ev.RunResumed,
-        }
-    ),
-    INTERRUPTED: frozenset({ev.RunResumed, ev.NoteAdded}),
-    FINISHED: frozenset({ev.NoteAdded, ev.Undone, ev.CauseConfirmed}),
-}
-"""Which events each phase takes; every other is refused."""
-_REFUSED = {
-    READY: ("This run has not begun.", ""),
-    WALKING: ("No fault walk is open.", "Open one first."),
-    FAULT_WALK: ("A fault walk is open.", "End it first."),
-    INTERRUPTED: ("The run is interrupted.", "Go on first."),
-    FINISHED: ("The run is over.", "Undo its end to go on."),
-}
-"""What to tell a person whose event the phase does not take, and what to do."""
-
 _KNOWN = frozenset(ev.RUN_EVENTS)
-UNDOABLE = (ev.StepAnswered, ev.ReadingTaken, ev.NoteAdded, ev.RunFinished)
+UNDOABLE = (ev.StepAnswered, ev.StepsLeftOut, ev.ReadingTaken, ev.NoteAdded, ev.RunFinished)
 UNDOABLE_IN_WALK = (ev.WalkAnswered, ev.SoundRestored, ev.CauseConfirmed, ev.NoteAdded)
 
 
@@ -212,7 +161,7 @@ def apply(state: RunState, entry: ev.Entry) -> RunState:
     """The state after one more entry; NotAllowed when the phase or the event's content does not fit."""
     event = entry.event
     if type(event) not in ALLOWED[state.phase]:
-        raise NotAllowed(*_REFUSED[state.phase])
+        raise NotAllowed(*REFUSED[state.phase])
     if isinstance(event, ev.Undone):
         return _undo(state, event.target)
     return replace(_HANDLERS[type(event)](state, event), history=(*state.history, entry))
@@ -271,6 +220,31 @@ def _answered(state: RunState, event: ev.StepAnswered) -> RunState:
     )
     front = _front(state, step, held)
     return replace(state, steps={**state.steps, step.key: now}, front=front, at=step.key)
+
+
+def _left_out(state: RunState, event: ev.StepsLeftOut) -> RunState:
+    steps = dict(state.steps)
+    asked = {step.key for _, step in waiting(state)}
+    for key in event.steps:
+        step, held = state.planned(key), state.step(key)
+        if step.must:
+            raise NotAllowed(f"'{step.do}' is a must.", "Leave it out by itself, with the reason.")
+        if key not in asked:
+            raise NotAllowed(f"'{step.do}' is not to be asked any more.")
+        steps[key] = replace(held, result=ev.LEFT_OUT, reason=event.reason, source=ev.TOGETHER, recheck=False)
+    return replace(state, steps=steps)
+
+
+def _taken_back(state: RunState, event: ev.StepsTakenBack) -> RunState:
+    """What was put off before it was left out is owed again; all else is open."""
+    steps = dict(state.steps)
+    for key in event.steps:
+        state.planned(key)
+        held = state.step(key)
+        if held.result == ev.LEFT_OUT and held.source == ev.TOGETHER:
+            result = ev.LATER if held.due is not None else ""
+            steps[key] = replace(held, result=result, reason="", source="")
+    return replace(state, steps=steps)
 
 
 def _front(state: RunState, step: PlannedStep, held: StepState) -> tuple[int, int, int]:
@@ -415,6 +389,8 @@ _HANDLERS: dict[type[ev.Event], Callable[[RunState, Any], RunState]] = {
     ev.RunStarted: _started,
     ev.StepBegun: _begun,
     ev.StepAnswered: _answered,
+    ev.StepsLeftOut: _left_out,
+    ev.StepsTakenBack: _taken_back,
     ev.ReadingTaken: _reading,
     ev.NoteAdded: _noted,
     ev.AwayChanged: _away,
@@ -429,4 +405,4 @@ _HANDLERS: dict[type[ev.Event], Callable[[RunState, Any], RunState]] = {
     ev.RunFinished: _finished,
 }
 
-__all__ = ["ALLOWED", "RunState", "StepState", "WalkState", "apply", "begin", "replay", "undo_target", "waiting"]
+__all__ = ["RunState", "StepState", "WalkState", "apply", "begin", "replay", "undo_target", "waiting"]

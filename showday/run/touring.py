@@ -2,13 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
-from typing import Any
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 
+from showday.run.attached import ATTACHED_EVENTS, Attached, FileAttached, FileDetached, fold_file
 from showday.run.events import Entry, Event
+from showday.run.to_fix import (
+    TO_FIX_EVENTS,
+    ToFix,
+    ToFixAssigned,
+    ToFixClosed,
+    ToFixNoted,
+    ToFixOpened,
+    ToFixReopened,
+    fold_item,
+)
 
-TOPICS = ("note", "contact", "supply", "frequency", "access")
+__all__ = [
+    "TOPICS",
+    "TOURING_EVENTS",
+    "Attached",
+    "Book",
+    "FileAttached",
+    "FileDetached",
+    "Show",
+    "ShowAwayChanged",
+    "ShowChanged",
+    "ShowLinked",
+    "ShowPlanned",
+    "ToFix",
+    "ToFixAssigned",
+    "ToFixClosed",
+    "ToFixNoted",
+    "ToFixOpened",
+    "ToFixReopened",
+    "Venue",
+    "VenueAdded",
+    "VenueMerged",
+    "VenueNote",
+    "VenueNoted",
+    "VenueRenamed",
+    "VenueUnmerged",
+    "fold_book",
+]
+
+TOPICS = ("note", "contact", "supply", "frequency", "access", "distance")
 """What a venue note is about."""
 
 
@@ -35,6 +73,11 @@ class VenueMerged(Event):
     """This venue is the same place as `into`."""
 
     into: str
+
+
+@dataclass(frozen=True, slots=True)
+class VenueUnmerged(Event):
+    """This venue is a place of its own after all; what `VenueMerged` said no longer holds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,57 +122,16 @@ class ShowAwayChanged(Event):
 
 
 @dataclass(frozen=True, slots=True)
-class ToFixOpened(Event):
-    """Something restored but not cured, or an open fault; the stream is the item's id."""
+class ShowLinked(Event):
+    """The show is this entry of somebody's calendar, so that the next import finds it again."""
 
-    text: str
-    venue: str = ""
-    show: str = ""
-    run: str = ""
-    walk: str = ""
-    about: str = ""
-    uses: str = ""
-    """The spare that was used up."""
-    fault: str = ""
-    """The fault tree that was walked, for looking for the cause later."""
-    odds: tuple[tuple[str, float], ...] = ()
-    """What was still likely, cause in words and chance."""
+    uid: str
+    """The entry's UID (RFC 5545, section 3.8.4.7)."""
 
 
-@dataclass(frozen=True, slots=True)
-class ToFixNoted(Event):
-    """Words about an item."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class ToFixClosed(Event):
-    """The item is cured: how."""
-
-    how: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class ToFixReopened(Event):
-    """The item was not cured after all."""
-
-    why: str = ""
-
-
-TOURING_EVENTS: tuple[type[Event], ...] = (
-    VenueAdded,
-    VenueRenamed,
-    VenueMerged,
-    VenueNoted,
-    ShowPlanned,
-    ShowChanged,
-    ShowAwayChanged,
-    ToFixOpened,
-    ToFixNoted,
-    ToFixClosed,
-    ToFixReopened,
-)
+_VENUE_EVENTS = (VenueAdded, VenueRenamed, VenueMerged, VenueUnmerged, VenueNoted)
+_SHOW_EVENTS = (ShowPlanned, ShowChanged, ShowAwayChanged, ShowLinked)
+TOURING_EVENTS: tuple[type[Event], ...] = (*_VENUE_EVENTS, *_SHOW_EVENTS, *TO_FIX_EVENTS, *ATTACHED_EVENTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,34 +170,12 @@ class Show:
     away: tuple[str, ...] = ()
     away_said: bool = False
     """True once somebody said who is not here; then the rig file's word counts no longer."""
-
-
-@dataclass(frozen=True, slots=True)
-class ToFix:
-    """One item of the to-fix list."""
-
-    id: str
-    text: str
-    opened: str
-    venue: str = ""
-    show: str = ""
-    run: str = ""
-    walk: str = ""
-    about: str = ""
-    uses: str = ""
-    notes: tuple[str, ...] = ()
-    closed: str = ""
-    """When it was closed; empty while it is open."""
-    how: str = ""
-    fault: str = ""
-    odds: tuple[tuple[str, float], ...] = ()
-
-    def likely(self) -> str:
-        """`then likely: cable dead 47%, muted 20%`, or the cause when it was known; empty when nothing was kept."""
-        if len(self.odds) == 1 and self.odds[0][1] >= 1.0:
-            return f"cause: {self.odds[0][0]}"
-        named = ", ".join(f"{what} {round(100 * chance)}%" for what, chance in self.odds[:3])
-        return f"then likely: {named}" if named else ""
+    uids: tuple[str, ...] = ()
+    """The entries of calendars that it is."""
+    changed: str = field(default="", compare=False)
+    """UTC of when its plan was last said; not a part of the plan."""
+    changes: int = field(default=0, compare=False)
+    """How often its plan was said anew."""
 
 
 @dataclass(frozen=True)
@@ -205,6 +185,8 @@ class Book:
     venues: dict[str, Venue]
     shows: dict[str, Show]
     items: dict[str, ToFix]
+    files: dict[str, tuple[Attached, ...]] = field(default_factory=dict)
+    """Files by the id of the venue, show or to-fix item that they were attached to."""
 
     def venue(self, id: str) -> Venue | None:
         """The venue of an id, following merges; None when unknown.
@@ -230,9 +212,30 @@ class Book:
         target = self.venue(id)
         return {v for v in self.venues if (found := self.venue(v)) and target and found.id == target.id}
 
+    def parts(self, id: str) -> list[Venue]:
+        """The venues that were merged into the place of `id`, by name."""
+        target = self.venue(id)
+        others = (self.venues[v] for v in self.same_place(id) if target is None or v != target.id)
+        return sorted(others, key=lambda v: (v.name.lower(), v.id))
+
+    def venue_of(self, item: ToFix) -> str:
+        """The id of the place an item comes from, by its show when that is known; empty when it comes from none."""
+        show = self.shows.get(item.show)
+        found = self.venue(show.venue if show else item.venue)
+        return found.id if found else ""
+
     def open_items(self) -> list[ToFix]:
-        """Open to-fix items, oldest first."""
-        return sorted((i for i in self.items.values() if not i.closed), key=lambda i: (i.opened, i.id))
+        """Open to-fix items: what is due first, then the oldest."""
+        return sorted((i for i in self.items.values() if not i.closed), key=lambda i: i.order)
+
+    def closed_items(self) -> list[ToFix]:
+        """Closed to-fix items, the last closed first."""
+        return sorted((i for i in self.items.values() if i.closed), key=lambda i: (i.closed, i.id), reverse=True)
+
+    def files_of(self, id: str) -> list[Attached]:
+        """Files of a venue (of all that it is made of), a show or a to-fix item, newest first."""
+        found = [file for stream in self.same_place(id) or {id} for file in self.files.get(stream, ())]
+        return sorted(found, key=lambda f: (f.at, f.path), reverse=True)
 
 
 def fold_book(entries: Iterable[Entry]) -> Book:
@@ -244,16 +247,20 @@ def fold_book(entries: Iterable[Entry]) -> Book:
     venues: dict[str, Venue] = {}
     shows: dict[str, Show] = {}
     items: dict[str, ToFix] = {}
+    files: dict[str, tuple[Attached, ...]] = {}
     for entry in entries:
         event = entry.event
-        if isinstance(event, (VenueAdded, VenueRenamed, VenueMerged, VenueNoted)):
+        if isinstance(event, _VENUE_EVENTS):
             _fold_venue(venues, entry, event)
-        elif isinstance(event, (ShowPlanned, ShowChanged, ShowAwayChanged)):
+        elif isinstance(event, _SHOW_EVENTS):
             _fold_show(shows, entry, event)
-        elif type(event) in _ITEM_FOLDS:
-            _fold_item(items, entry)
-    _join_places(Book(venues, shows, items))
-    return Book(venues, shows, items)
+        elif isinstance(event, TO_FIX_EVENTS):
+            fold_item(items, entry)
+        elif isinstance(event, ATTACHED_EVENTS):
+            fold_file(files, entry)
+    book = Book(venues, shows, items, files)
+    _join_places(book)
+    return book
 
 
 def _join_places(book: Book) -> None:
@@ -272,7 +279,9 @@ def _join_places(book: Book) -> None:
 
 
 def _fold_venue(
-    venues: dict[str, Venue], entry: Entry, event: VenueAdded | VenueRenamed | VenueMerged | VenueNoted
+    venues: dict[str, Venue],
+    entry: Entry,
+    event: VenueAdded | VenueRenamed | VenueMerged | VenueUnmerged | VenueNoted,
 ) -> None:
     held = venues.get(entry.stream)
     if isinstance(event, VenueAdded):
@@ -286,63 +295,24 @@ def _fold_venue(
         venues[entry.stream] = replace(held, name=event.name, town=town, country=country, former=former)
     elif isinstance(event, VenueMerged):
         venues[entry.stream] = replace(held, merged_into=event.into)
+    elif isinstance(event, VenueUnmerged):
+        venues[entry.stream] = replace(held, merged_into="")
     else:
         note = VenueNote(event.topic, event.text, entry.at)
         venues[entry.stream] = replace(held, notes=(*held.notes, note))
 
 
-def _fold_show(shows: dict[str, Show], entry: Entry, event: ShowPlanned | ShowChanged | ShowAwayChanged) -> None:
+def _fold_show(
+    shows: dict[str, Show], entry: Entry, event: ShowPlanned | ShowChanged | ShowAwayChanged | ShowLinked
+) -> None:
     held = shows.get(entry.stream)
-    if isinstance(event, ShowAwayChanged):
+    if isinstance(event, ShowPlanned) or (isinstance(event, ShowChanged) and held is not None):
+        said = (event.venue, event.date, event.slot, event.changeover, event.facts)
+        made = Show(entry.stream, *said, changed=entry.at)
         if held is not None:
-            shows[entry.stream] = replace(held, away=event.away, away_said=True)
-        return
-    if isinstance(event, ShowChanged) and held is None:
-        return
-    made = Show(entry.stream, event.venue, event.date, event.slot, event.changeover, event.facts)
-    shows[entry.stream] = replace(made, away=held.away, away_said=held.away_said) if held else made
-
-
-def _note(item: ToFix, entry: Entry, event: Any) -> ToFix:
-    return replace(item, notes=(*item.notes, event.text))
-
-
-def _close(item: ToFix, entry: Entry, event: Any) -> ToFix:
-    return replace(item, closed=entry.at, how=event.how)
-
-
-def _reopen(item: ToFix, entry: Entry, event: Any) -> ToFix:
-    notes = (*item.notes, event.why) if event.why else item.notes
-    return replace(item, closed="", how="", notes=notes)
-
-
-_ITEM_FOLDS: dict[type[Event], Callable[[ToFix, Entry, Any], ToFix] | None] = {
-    ToFixOpened: None,
-    ToFixNoted: _note,
-    ToFixClosed: _close,
-    ToFixReopened: _reopen,
-}
-
-
-def _fold_item(items: dict[str, ToFix], entry: Entry) -> None:
-    event = entry.event
-    held = items.get(entry.stream)
-    if isinstance(event, ToFixOpened):
-        if held is None:
-            items[entry.stream] = ToFix(
-                entry.stream,
-                event.text,
-                entry.at,
-                event.venue,
-                event.show,
-                event.run,
-                event.walk,
-                event.about,
-                event.uses,
-                fault=event.fault,
-                odds=event.odds,
-            )
-        return
-    change = _ITEM_FOLDS[type(event)]
-    if held is not None and change is not None:
-        items[entry.stream] = change(held, entry, event)
+            made = replace(made, away=held.away, away_said=held.away_said, uids=held.uids, changes=held.changes + 1)
+        shows[entry.stream] = made
+    elif held is not None and isinstance(event, ShowAwayChanged):
+        shows[entry.stream] = replace(held, away=event.away, away_said=True)
+    elif held is not None and isinstance(event, ShowLinked):
+        shows[entry.stream] = replace(held, uids=tuple(dict.fromkeys((*held.uids, event.uid))))

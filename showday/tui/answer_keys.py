@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from showday.errors import NotAllowed
+from showday.run.phases import FINISHED
 from showday.run.plan import PlannedStep
 from showday.run.progress import current, progress
-from showday.run.state import FINISHED, RunState
+from showday.run.state import RunState
 from showday.tui import commands as cmd
 from showday.tui.lines import Choice
 

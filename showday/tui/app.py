@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import signal
+import traceback
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, ClassVar
 
@@ -16,20 +17,23 @@ from textual.screen import Screen
 
 from showday.errors import ShowdayError
 from showday.run import events as ev
+from showday.run.phases import FINISHED, READY
 from showday.run.progress import completion_call, current
-from showday.run.state import FINISHED, READY
-from showday.text.safe import one_line
+from showday.text.safe import one_line, plain
 from showday.tui import commands as cmd
 from showday.tui.lines import Line
 from showday.tui.themes import STAGE, THEMES, other
 
 if TYPE_CHECKING:
     from showday.desk import Desk
+    from showday.ears import Ears
     from showday.playbook.search import Entry as Findable
     from showday.run.plan import PlannedStep
     from showday.run.session import Session
     from showday.run.touring import ToFix
+    from showday.timekeeping import Timekeeper
 
+SORRY = "A fault of the program. Every answer that was given is in the log: start it again, and it goes on there."
 RETRY = 10.0
 """Seconds between two tries to write what the log did not take (a choice of this program)."""
 
@@ -67,6 +71,8 @@ class ShowdayApp(App[int]):
         self.desk = desk
         self.session = session
         """The run that is open, if any; a fault walk belongs to it."""
+        self._time: Timekeeper | None = None
+        self._ears: Ears | None = None
         self._below: Session | None = None
         """The ended run whose screen is below a fault walk of its own."""
         self._fault = fault
@@ -96,6 +102,14 @@ class ShowdayApp(App[int]):
         """Try again to write what the log did not take."""
         if self.desk.keeper.pending:
             self.desk.keeper.retry()
+
+    def _fatal_error(self) -> None:
+        """A fault of the program: say so at once, and that nothing is lost.
+
+        The library would draw every local value instead, for many seconds of a blank terminal on a slow laptop.
+        """
+        trace = plain(traceback.format_exc())
+        self.panic(Text(f"{trace}\n{SORRY}"))
 
     # -- which screen opens what -------------------------------------------------------------------------------
 
@@ -213,7 +227,14 @@ class ShowdayApp(App[int]):
     def _show_walk(self, session: Session) -> None:
         from showday.tui.screens.walk import WalkScreen
 
-        self.push_screen(WalkScreen(session, self.desk.tree_of(session.state)))
+        tree = self.desk.tree_of(session.state)
+        if self.listening() and session.state.walk is not None:
+            from showday.counsel import answer_by_ear
+
+            evidence = self.ears.evidence(session.state.walk.thing)
+            if evidence is not None:
+                answer_by_ear(session, tree, evidence)
+        self.push_screen(WalkScreen(session, tree))
 
     def walk_ended(self, session: Session, said: str) -> None:
         """Close the screen of a fault walk that has ended; a run that held nothing else ends with it."""
@@ -229,7 +250,7 @@ class ShowdayApp(App[int]):
 
         said = _parting(self.session)
         self.session = self._below = None
-        while isinstance(self.screen, (RunScreen, WalkScreen)) and len(self.screen_stack) > 2:
+        while any(isinstance(s, (RunScreen, WalkScreen)) for s in self.screen_stack[2:]):
             self.pop_screen()
         if isinstance(self.screen, (RunScreen, WalkScreen)):
             self._leave(said)
@@ -262,11 +283,61 @@ class ShowdayApp(App[int]):
 
         self.push_screen(BriefScreen(venue))
 
+    def open_radio(self) -> None:
+        """The frequencies; what is kept there is noted in the run that is open."""
+        from showday.tui.screens.radio import RadioScreen
+
+        self._or_say(lambda: self.push_screen(RadioScreen(self.session)))
+
+    @property
+    def ears(self) -> Ears:
+        """What listens, for all screens; closed until a device is chosen."""
+        if self._ears is None:
+            from showday.ears import Ears
+
+            self._ears = Ears(self.desk.rig)
+        return self._ears
+
+    def listening(self) -> bool:
+        """Whether something is listened to; brings nothing along that listening needs."""
+        return self._ears is not None and self._ears.live
+
+    def open_listen(self) -> None:
+        """The channels as meters."""
+        from showday.tui.screens.listen import ListenScreen
+
+        self._or_say(lambda: self.push_screen(ListenScreen(self.ears, self.session)))
+
+    def on_unmount(self) -> None:
+        """Let go of the sound device."""
+        if self._ears is not None:
+            self._ears.close()
+
+    def timekeeper(self, session: Session) -> Timekeeper:
+        """What forecasts this run; one for all its screens."""
+        if self._time is None or self._time.session is not session:
+            from showday.timekeeping import Timekeeper
+
+            self._time = Timekeeper(self.desk, session)
+        return self._time
+
     def open_past(self) -> None:
         """Runs of the past."""
         from showday.tui.screens.past import PastScreen
 
         self.push_screen(PastScreen())
+
+    def open_to_fix(self) -> None:
+        """The to-fix list of all shows."""
+        from showday.tui.screens.to_fix import ToFixScreen
+
+        self.push_screen(ToFixScreen())
+
+    def open_notes(self, asked: str = "") -> None:
+        """Everything that was ever noted; `asked` is looked for already."""
+        from showday.tui.screens.notes import NotesScreen
+
+        self.push_screen(NotesScreen(asked))
 
     def open_problems(self) -> None:
         """Problems found in files."""

@@ -6,6 +6,7 @@ from collections.abc import Collection
 
 from showday.review import telling
 from showday.review.brief import Brief
+from showday.review.frequencies import ADVICE
 from showday.run.touring import TOPICS
 from showday.tui.tonight_view import To
 from showday.tui.widgets.pick_list import Row, heading, lead
@@ -22,6 +23,7 @@ TOPIC_WORDS = {
     "supply": "the supply: sockets, breakers, what shares them",
     "frequency": "frequencies: what is in use here",
     "access": "access: doors, stairs, times, where to park",
+    "distance": "distances: stage to socket, to the desk, to the van",
 }
 """What a note can be about; every topic of `TOPICS` has its words."""
 
@@ -59,8 +61,8 @@ def leads_of(brief: Brief) -> dict[str, list[To]]:
 def _row(line: str, leads: Collection[To], index: int) -> Row:
     to = list(leads)[index] if index < len(leads) else None
     if to is None:
-        kind = "warning" if "OUTSIDE" in line else "row"
-        return Row(line, kind)
+        kind = "warning" if "OUTSIDE" in line or "TROUBLE: " in line else "row"
+        return Row(line, "dim" if line == ADVICE else kind)
     return Row(line, lead=lead("*" if to.kind == FIX else ">"), value=to)
 
 

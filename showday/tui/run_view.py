@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from showday.run import events as ev
+from showday.run.phases import FINISHED
 from showday.run.plan import PlannedReading, PlannedSection, PlannedStep
 from showday.run.progress import completion_call, last_done, pause_reached, progress, returning
-from showday.run.state import FINISHED, RunState
+from showday.run.state import RunState
 from showday.tui.lines import GAP, Card, Line, say
 from showday.tui.standing import minutes_words
 
 MARKS = {ev.GOOD: "x", ev.FAULT: "!", ev.LATER: "~", ev.LEFT_OUT: "-", ev.NOT_HERE: "/", "": "."}
 """One character for each result in lists; the word stands beside it."""
+
+OPENS = {"radio": "F6 opens the frequencies", "listen": "F7 listens to the lines", "clock": "F8 shows the time"}
+"""What is said of the tool that belongs to a step; the key is the one of the table of commands."""
 
 
 def section_of(state: RunState, step: PlannedStep) -> PlannedSection:
@@ -142,7 +146,7 @@ def _danger(step: PlannedStep, ready: bool) -> list[Line]:
 
 
 def _after(state: RunState, step: PlannedStep) -> list[Line]:
-    lines = _reading(state, step)
+    lines = [*say("opens", OPENS.get(step.opens, "")), *_reading(state, step)]
     if step.why:
         lines += [*([GAP] if lines else []), Line("why", f"{step.why} ({step.basis})" if step.basis else step.why)]
     return [*lines, *(Line("note", f"note: {note}") for note in state.step(step.key).notes[-2:])]
@@ -179,7 +183,7 @@ def row_words(state: RunState, step: PlannedStep, at: str = "") -> str:
 def _mates(state: RunState, step: PlannedStep) -> tuple[list[Line], list[Line]]:
     """The rows of the step's section above and below it."""
     mates = [mate for mate in state.plan.steps if mate.section == step.section]
-    at = mates.index(step)
+    at = [mate.key for mate in mates].index(step.key)
     rows = [Line("done" if state.result_of(mate) else "open", row_words(state, mate)) for mate in mates]
     return rows[:at], rows[at + 1 :]
 

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
+from typing import TYPE_CHECKING
 
+from showday.pace_words import BAR, outlook_words
 from showday.run.progress import Progress, progress
 from showday.run.session import Session
 from showday.run.slot import slot_time
 from showday.run.touring import Show
-from showday.tui.lines import Line
+from showday.tui.lines import Line, say
+
+if TYPE_CHECKING:
+    from showday.pacing import Outlook
 
 
 def clock_words(seconds: float) -> str:
@@ -66,20 +71,41 @@ def _when(seconds: float) -> str:
     return f"in {minutes_words(seconds)}" if seconds >= 0 else f"was {minutes_words(-seconds)} ago"
 
 
-def owed_words(done: Progress) -> str:
-    """`2 owed, 1 a must | 21 open, about 6 min`: the same order always."""
+def owed_words(done: Progress, usual: bool = True) -> str:
+    """`2 owed, 1 a must | 21 open, usually 6 min`: the same order always; the usual time only where no forecast is."""
     musts = sum(1 for key in done.musts_owed if key in done.owed)
     owed = f"{done.later} owed" + (f", {musts} a must" if musts else "")
     left = f"{done.open} open"
-    if done.usual_left:
+    if usual and done.usual_left:
         left += f", usually {minutes_words(done.usual_left)}"
     return f"{owed} | {left}"
 
 
-def standing_lines(session: Session, place: str, show: Show | None, count: str = "") -> list[Line]:
-    """The three lines on top of every screen of a run; `count` stands instead of what is owed and open."""
+def standing_lines(
+    session: Session,
+    place: str,
+    show: Show | None,
+    count: str = "",
+    outlook: Outlook | None = None,
+    *,
+    small: bool = False,
+) -> list[Line]:
+    """The lines on top of every screen of a run; `count` stands instead of what is owed and open, the forecast last."""
     history = session.state.history
     started = datetime.fromisoformat(history[0].at.replace("Z", "+00:00")) if history else None
     times = [f"elapsed {clock_words(session.elapsed)}", *TimeLeft.of(show).parts(started, session.world.clock.now())]
-    owed = count or owed_words(progress(session.state))
-    return [Line("title", place), Line("count", owed), Line("time", " | ".join(times))]
+    owed = count or owed_words(progress(session.state), usual=outlook is None)
+    lines = [Line("title", place), Line("count", owed), Line("time", " | ".join(times))]
+    return [*lines, *pace_line(outlook, small)] if outlook else lines
+
+
+SMALL_BAR = 10
+"""Cells of the bar where the screen is narrow."""
+
+
+def pace_line(outlook: Outlook, small: bool = False) -> list[Line]:
+    """The forecast; when it will not fit, with the key for what to leave out."""
+    said = outlook_words(outlook, SMALL_BAR if small else BAR)
+    if outlook.fits:
+        return say("time", said)
+    return say("warning", f"{said}, F8" if said else "")

@@ -9,7 +9,8 @@ from datetime import date, datetime
 from showday.evening import Evening, PlaybookGlance, RunGlance, ago
 from showday.opening import moment, place
 from showday.run import events as ev
-from showday.run.touring import Book, Show, ToFix
+from showday.run.to_fix import ToFix, item_words
+from showday.run.touring import Book, Show
 from showday.text.safe import one_line
 from showday.tui.lines import Line, say
 from showday.tui.standing import TimeLeft, minutes_words
@@ -78,8 +79,9 @@ def rows(
     if not evening.playbooks:
         made.append(Row("No playbook can be used; p says why.", "warning"))
     if evening.to_fix:
+        today_is = show.date if show else ""
         made += heading(f"To fix: {len(evening.to_fix)}")
-        made += [Row(item_words(item), lead=lead("*"), value=To(FIX, item.id)) for item in evening.to_fix]
+        made += [item_row(item, book, today_is) for item in evening.to_fix]
     if evening.owed:
         made += heading("Musts owed tonight")
         made += [
@@ -158,10 +160,9 @@ def _run_row(glance: RunGlance, book: Book, now: datetime, *, tonight: bool = Fa
     return Row(text, "strong" if tonight else "row", lead(">"), To(RUN, glance.record.id))
 
 
-def item_words(item: ToFix) -> str:
-    """A to-fix item in one line: when, what, about what, what was used up, what was noted."""
-    about = f" ({item.about})" if item.about and item.about not in item.text else ""
-    uses = f"; used up: {item.uses}" if item.uses else ""
-    likely = f"; {item.likely()}" if item.odds else ""
-    notes = likely + "".join(f"; {note}" for note in item.notes)
-    return one_line(f"{item.opened[:10]}  {item.text}{about}{uses}{notes}", 400)
+def item_row(item: ToFix, book: Book, today: str = "") -> Row:
+    """A to-fix item as a row; what is overdue stands out."""
+    kind = "warning" if item.overdue(today) else "dim" if item.closed else "row"
+    mark = "x" if item.closed else "*"
+    words = one_line(item_words(item, today, len(book.files_of(item.id))), 400)
+    return Row(words, kind, lead(mark), To(FIX, item.id))

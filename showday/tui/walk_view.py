@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 
 from showday.counsel import InTime
 from showday.fault.advise import Advice, rough
@@ -137,11 +137,12 @@ def odds_rows(advice: Advice) -> list[Row]:
     return [*rows, Row(f"and {rest} more, each under {LEAST_SHOWN:.0%}", "dim")] if rest else rows
 
 
-def answered_lines(walk: WalkState, words: Words, most: int) -> list[Line]:
-    """What was answered so far, newest first."""
+def answered_lines(walk: WalkState, words: Words, most: int, heard: Collection[str] = ()) -> list[Line]:
+    """What was answered so far, newest first; `heard` are the checks that listening answered."""
     lines = []
     for node, answer in list(reversed(walk.answers))[:most]:
-        lines.append(Line("done", f"x {words(node)} = {ANSWER_WORDS.get(answer, answer)}"))
+        by = " (HEARD; t answers it again)" if node in heard else ""
+        lines.append(Line("done", f"x {words(node)} = {ANSWER_WORDS.get(answer, answer)}{by}"))
     return [GAP, *lines] if lines else []
 
 

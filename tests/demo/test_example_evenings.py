@@ -11,8 +11,9 @@ from showday.desk import Desk
 from showday.library import shipped
 from showday.memory import venue_brief
 from showday.run import events as ev
+from showday.run.phases import FINISHED
 from showday.run.session import World
-from showday.run.state import FINISHED, RunState, replay
+from showday.run.state import RunState, replay
 from showday.run.touring import Show, ToFix, Venue
 
 EXAMPLES = shipped("examples")

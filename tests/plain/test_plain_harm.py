@@ -13,7 +13,7 @@ from showday.desk import Desk
 from showday.plain.front import walk_plain
 from showday.plain.talk import MAX_LINE, Ended, StreamLines, Talk
 from showday.run import events as ev
-from showday.run.state import FINISHED
+from showday.run.phases import FINISHED
 from tests.plain.small_evening import Evening, TypedLines, begun
 
 NASTY = "[step a] [red]x[/] [/] {input.name} \u202egnp\u200b %s %(a)s $(reboot) `x` '; DROP TABLE entry; --"

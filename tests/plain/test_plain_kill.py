@@ -22,7 +22,8 @@ from showday.log.keeper import Keeper
 from showday.log.store import Log
 from showday.opening import reading_desk
 from showday.run import events as ev
-from showday.run.state import FINISHED, replay
+from showday.run.phases import FINISHED
+from showday.run.state import replay
 
 KILLS = 100
 LONGEST = 60.0

@@ -13,8 +13,8 @@ from showday.log.store import Log
 from showday.plain.front import walk_plain
 from showday.plain.talk import Talk
 from showday.run import events as ev
+from showday.run.phases import FINISHED, INTERRUPTED, WALKING
 from showday.run.progress import progress
-from showday.run.state import FINISHED, INTERRUPTED, WALKING
 from tests.plain.small_evening import Evening, TypedLines
 
 WHOLE = ("g", "c", "-18", "-20", "85", "c", "230", "g", "yes", "g")

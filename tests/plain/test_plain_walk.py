@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from showday.run import events as ev
-from showday.run.state import FAULT_WALK, FINISHED
+from showday.run.phases import FAULT_WALK, FINISHED
 from tests.plain.small_evening import Evening
 
 TO_SIGNAL = ("g", "c")

@@ -7,7 +7,7 @@ import pytest
 from showday.playbook.model import CONDITIONS
 from showday.rig.model import REPEATS
 from showday.rig.reader import LISTS, REGIONS
-from showday.rig.words import UNKNOWN, facts, named_things, people_of, rig_fields, show, thing_fields
+from showday.rig.words import OF_THE_PLAN, UNKNOWN, facts, named_things, people_of, rig_fields, show, thing_fields
 from tests.support.world import rig_of
 
 FULL = rig_of("""
@@ -34,9 +34,15 @@ spares: [{name: DI, have: 1, need: 2}]
 def test_every_plain_word_is_of_something_that_is_there() -> None:
     for name in UNKNOWN:
         kind, _, field = name.partition(".")
-        assert kind in (*REPEATS, "rig", "mains", "venue", "show")
-        if kind in REPEATS:
+        assert kind in (*REPEATS, "rig", "mains", "band", "venue", "show")
+        if kind in REPEATS and name not in OF_THE_PLAN:
             assert field in {f.name for f in LISTS[kind].fields}, name
+
+
+def test_what_the_plan_gives_is_not_what_the_rig_file_gives() -> None:
+    assert set(UNKNOWN) >= OF_THE_PLAN
+    written = {f"{kind}.{field.name}" for kind, table in LISTS.items() for field in table.fields}
+    assert not OF_THE_PLAN & written
 
 
 def test_every_text_and_number_of_a_thing_has_plain_words() -> None:

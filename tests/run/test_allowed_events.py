@@ -10,19 +10,9 @@ import pytest
 from showday.errors import NotAllowed
 from showday.fault.walk import CANT_NOW, DONT_KNOW, NO_CHANGE, WORKED
 from showday.run import events as ev
+from showday.run.phases import ALLOWED, FAULT_WALK, FINISHED, INTERRUPTED, READY, WALKING
 from showday.run.plan import NO_PLAN
-from showday.run.state import (
-    ALLOWED,
-    FAULT_WALK,
-    FINISHED,
-    INTERRUPTED,
-    READY,
-    WALKING,
-    RunState,
-    apply,
-    begin,
-    replay,
-)
+from showday.run.state import RunState, apply, begin, replay
 from tests.support.world import plan_of
 
 PLAN = plan_of("""
@@ -75,6 +65,8 @@ def example(kind: type[ev.Event], state: RunState) -> ev.Event:
         ev.RunStarted: STARTED,
         ev.StepBegun: ev.StepBegun("a"),
         ev.StepAnswered: ev.StepAnswered("a", ev.GOOD),
+        ev.StepsLeftOut: ev.StepsLeftOut(("r",), "no time"),
+        ev.StepsTakenBack: ev.StepsTakenBack(("r",)),
         ev.ReadingTaken: ev.ReadingTaken("r", 1.5, "V", True),
         ev.NoteAdded: ev.NoteAdded("hello"),
         ev.Undone: ev.Undone(f"e{last}"),
@@ -97,6 +89,8 @@ TABLE = """
 RunStarted       yes    -        -           -            -
 StepBegun        -      yes      -           -            -
 StepAnswered     -      yes      -           -            -
+StepsLeftOut     -      yes      -           -            -
+StepsTakenBack   -      yes      -           -            -
 ReadingTaken     -      yes      -           -            -
 NoteAdded        -      yes      yes         yes          yes
 Undone           -      yes      yes         -            yes

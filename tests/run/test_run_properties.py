@@ -12,18 +12,10 @@ from hypothesis import strategies as st
 from showday.errors import NotAllowed
 from showday.fault.walk import CANT_NOW, NO_CHANGE, WORKED
 from showday.run import events as ev
+from showday.run.phases import ALLOWED, FINISHED, WALKING
 from showday.run.progress import completion_call, current, last_done, pause_reached, progress
 from showday.run.session import Session
-from showday.run.state import (
-    ALLOWED,
-    FINISHED,
-    WALKING,
-    RunState,
-    apply,
-    replay,
-    undo_target,
-    waiting,
-)
+from showday.run.state import RunState, apply, replay, undo_target, waiting
 from tests.support.world import Evening, plan_of, rig_of
 
 RIG = rig_of("rig: r\npeople: [Ada, Ben]\ninputs: [{name: A, person: Ada}, {name: B, person: Ben}]")

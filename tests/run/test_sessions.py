@@ -9,9 +9,10 @@ import pytest
 from showday.errors import LogTrouble, NotAllowed
 from showday.fault.walk import CANT_NOW, NO_CHANGE, WORKED, next_ask, outline
 from showday.run import events as ev
+from showday.run.phases import FAULT_WALK, FINISHED, INTERRUPTED, WALKING
 from showday.run.progress import current
 from showday.run.session import Session, gap_seconds, stamp, touring_entry
-from showday.run.state import FAULT_WALK, FINISHED, INTERRUPTED, WALKING, apply
+from showday.run.state import apply
 from showday.run.touring import ToFixOpened, VenueAdded
 from tests.support.world import Evening, plan_of, tree_of
 

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from showday.run import touring as tour
 from showday.run.events import Entry, Event
+from showday.run.to_fix import ToFix, item_words
 from showday.run.touring import Book, VenueNote, fold_book
 
 _NUMBERS = count()
@@ -65,6 +66,7 @@ def test_notes_are_kept_in_order() -> None:
     [
         tour.VenueRenamed("x"), tour.VenueMerged("a"), tour.VenueNoted("note", "x"),
         tour.ShowChanged("a", "2026-05-02"), tour.ShowAwayChanged(("Ada",)),
+        tour.VenueUnmerged(), tour.ShowLinked("u"), tour.ToFixAssigned("Ada"),
         tour.ToFixNoted("x"), tour.ToFixClosed(), tour.ToFixReopened(),
     ],
     ids=lambda event: type(event).__name__,
@@ -195,3 +197,116 @@ def test_events_of_runs_are_not_the_books_business() -> None:
     from showday.run.events import NoteAdded
 
     assert fold_book([A, at("a", NoteAdded("x"))]) == fold_book([A])
+
+
+class TestTakingApart:
+    MERGED = (A, B, at("b", tour.VenueNoted("note", "y"), "d2"), at("b", tour.VenueMerged("a")))
+
+    def test_a_merge_that_was_taken_back_leaves_no_trace(self) -> None:
+        book = fold_book([*self.MERGED, at("b", tour.VenueUnmerged())])
+        assert book == fold_book(self.MERGED[:3])
+        assert book.parts("a") == []
+
+    def test_what_was_noted_meanwhile_stays_with_the_place_that_was_left(self) -> None:
+        book = fold_book([*self.MERGED, at("a", tour.VenueNoted("note", "both")), at("b", tour.VenueUnmerged())])
+        assert [note.text for note in book.venues["a"].notes] == ["both"]
+        assert [note.text for note in book.venues["b"].notes] == ["y"]
+
+    def test_it_can_be_merged_again(self) -> None:
+        book = fold_book([*self.MERGED, at("b", tour.VenueUnmerged()), at("b", tour.VenueMerged("a"))])
+        assert named(book) == {"a": "Anchor"} and [v.id for v in book.parts("a")] == ["b"]
+
+    def test_taking_apart_what_was_never_merged_changes_nothing(self) -> None:
+        assert fold_book([A, at("a", tour.VenueUnmerged()), at("gone", tour.VenueUnmerged())]) == fold_book([A])
+
+    def test_only_the_named_part_leaves(self) -> None:
+        book = fold_book([*self.MERGED, C, at("c", tour.VenueMerged("a")), at("b", tour.VenueUnmerged())])
+        assert named(book) == {"a": "Anchor", "b": "Barn"} and book.venues["a"].former == ("Cellar",)
+
+
+class TestWhoAndWhen:
+    OPENED = at("i", tour.ToFixOpened("Hum", "a", "s"), "d1")
+
+    def test_the_last_word_on_owner_and_day_counts(self) -> None:
+        item = fold_book(
+            [self.OPENED, at("i", tour.ToFixAssigned("Ada", "2026-05-08")), at("i", tour.ToFixAssigned("Ben"))]
+        )
+        assert (item.items["i"].owner, item.items["i"].due) == ("Ben", "")
+
+    def test_who_closed_it_is_kept_until_it_is_open_again(self) -> None:
+        closed = at("i", tour.ToFixClosed("soldered", "Ada"), "d2")
+        assert fold_book([self.OPENED, closed]).items["i"].by == "Ada"
+        assert fold_book([self.OPENED, closed, at("i", tour.ToFixReopened())]).items["i"].by == ""
+
+    def test_what_is_due_first_stands_first_then_the_oldest(self) -> None:
+        entries = [
+            at("old", tour.ToFixOpened("old"), "2026-01-01"),
+            at("late", tour.ToFixOpened("late"), "2026-01-03"),
+            at("late", tour.ToFixAssigned("", "2026-09-01")),
+            at("soon", tour.ToFixOpened("soon"), "2026-01-02"),
+            at("soon", tour.ToFixAssigned("", "2026-05-01")),
+        ]
+        assert [item.id for item in fold_book(entries).open_items()] == ["soon", "late", "old"]
+
+    def test_closed_items_are_told_last_closed_first(self) -> None:
+        entries = [at(id, tour.ToFixOpened(id), "d0") for id in "xyz"]
+        entries += [at("y", tour.ToFixClosed(), "d2"), at("x", tour.ToFixClosed(), "d5")]
+        assert [item.id for item in fold_book(entries).closed_items()] == ["x", "y"]
+
+    @pytest.mark.parametrize(
+        ("due", "closed", "today", "late"),
+        [
+            ("2026-05-01", "", "2026-05-02", True),
+            ("2026-05-01", "", "2026-05-01", False),
+            ("2026-05-01", "d9", "2026-05-02", False),
+            ("", "", "2026-05-02", False),
+            ("2026-05-01", "", "", False),
+        ],
+    )
+    def test_overdue_is_open_after_its_day(self, due: str, closed: str, today: str, late: bool) -> None:
+        item = ToFix("i", "Hum", "d1", due=due, closed=closed)
+        assert item.overdue(today) is late
+        assert ("OVERDUE" in item_words(item, today)) is late
+
+    def test_an_item_belongs_to_the_place_of_its_show(self) -> None:
+        planned = at("s", tour.ShowPlanned("a", "2026-05-02"))
+        moved = at("s", tour.ShowChanged("b", "2026-05-02"))
+        book = fold_book([A, B, planned, self.OPENED, moved])
+        assert book.venue_of(book.items["i"]) == "b"
+
+
+class TestFiles:
+    def test_a_file_named_again_has_new_words_and_one_taken_away_is_gone(self) -> None:
+        book = fold_book(
+            [A, at("a", tour.FileAttached("/x.jpg", "door"), "d1"), at("a", tour.FileAttached("/y.jpg"), "d2")]
+        )
+        assert [(f.path, f.about) for f in book.files_of("a")] == [("/y.jpg", ""), ("/x.jpg", "door")]
+        again = fold_book(
+            [A, at("a", tour.FileAttached("/x.jpg", "door")), at("a", tour.FileAttached("/x.jpg", "stairs"))]
+        )
+        assert [f.about for f in again.files_of("a")] == ["stairs"]
+        gone = fold_book([A, at("a", tour.FileAttached("/x.jpg")), at("a", tour.FileDetached("/x.jpg"))])
+        assert gone.files_of("a") == []
+
+    def test_a_merged_place_lends_its_files_and_takes_them_back(self) -> None:
+        story = [A, B, at("b", tour.FileAttached("/x.jpg")), at("b", tour.VenueMerged("a"))]
+        assert [f.path for f in fold_book(story).files_of("a")] == ["/x.jpg"]
+        assert fold_book([*story, at("b", tour.VenueUnmerged())]).files_of("a") == []
+
+    def test_shows_and_items_have_their_own(self) -> None:
+        entries = [at("s", tour.FileAttached("/plot.pdf")), at("i", tour.FileAttached("/burnt.jpg"))]
+        book = fold_book(entries)
+        assert [f.path for f in book.files_of("s")] == ["/plot.pdf"] and [f.path for f in book.files_of("i")] == [
+            "/burnt.jpg"
+        ]
+
+
+def test_a_show_knows_its_calendar_entries_and_how_often_it_changed() -> None:
+    planned = at("s", tour.ShowPlanned("a", "2026-05-02"), "t1")
+    linked = [
+        at("s", tour.ShowLinked("1@fest")),
+        at("s", tour.ShowLinked("1@fest")),
+        at("s", tour.ShowLinked("2@fest")),
+    ]
+    show = fold_book([planned, *linked, at("s", tour.ShowChanged("a", "2026-05-03"), "t2")]).shows["s"]
+    assert (show.uids, show.changes, show.changed) == (("1@fest", "2@fest"), 1, "t2")

@@ -243,6 +243,7 @@ async def stage(act: Act, scene: Scene, size: tuple[int, int], theme: str = "sta
     app = ShowdayApp(evening.desk, session=session, theme_name=theme)
     async with app.run_test(size=size, notifications=True) as pilot:
         await pilot.press(*scene.keys)
+        await app.workers.wait_for_complete()  # the forecast is computed beside
         await until(pilot, scene.shows)
         yield pilot
     evening.desk.keeper.close()

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
 from showday.desk import Desk
 from showday.run import events as ev
-from showday.run.state import FINISHED
+from showday.run.phases import FINISHED
 from showday.tui.app import ShowdayApp
 from showday.tui.screens.run import RunScreen
+from showday.tui.screens.tonight import TonightScreen
 from showday.tui.screens.walk import WalkScreen
 from tests.tui.evening import FakeKeeper, press, said, screen_text, until
 
@@ -116,3 +119,25 @@ async def test_nothing_has_the_focus_so_that_every_key_is_a_command(desk: Desk) 
         assert app.focused is None
         await pilot.click("#pane", offset=(5, 3))
         assert app.focused is None
+
+
+async def test_a_fault_of_the_program_ends_it_with_a_sentence(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(screen: TonightScreen) -> None:
+        raise ValueError("broken \x1b[31m")
+
+    monkeypatch.setattr(TonightScreen, "show_all", broken)
+    app = ShowdayApp(desk)
+    last: list[Any] = []
+
+    def panic(*said: Any) -> None:
+        last.extend(said)
+        app.exit()
+
+    monkeypatch.setattr(app, "panic", panic)
+    with pytest.raises(ValueError, match="broken"):
+        async with app.run_test() as pilot:
+            await pilot.pause()
+    shown = "\n".join(text.plain for text in last)
+    assert "Every answer that was given is in the log" in shown
+    assert "ValueError: broken" in shown
+    assert "\x1b" not in shown

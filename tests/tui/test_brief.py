@@ -139,7 +139,7 @@ async def test_an_item_is_closed_and_opened_again(desk: Desk) -> None:
     async with app.run_test(size=SIZE, notifications=True) as pilot:
         await opened(pilot, app, desk)
         await mark(pilot, "Start the clock: fault")
-        await press(pilot, "enter 1 enter")
+        await press(pilot, "enter 1 enter 1")
         await until(pilot, lambda: "To fix, from here" not in listed(app))
         await press(pilot, "u")
         await until(pilot, lambda: "To fix, from here" in listed(app))

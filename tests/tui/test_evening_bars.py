@@ -11,10 +11,12 @@ from showday.tui import commands as cmd
 from showday.tui.app import ShowdayApp
 from showday.tui.screens.brief import BriefScreen
 from showday.tui.screens.help import HelpScreen
+from showday.tui.screens.notes import NotesScreen
 from showday.tui.screens.past import PastScreen
 from showday.tui.screens.past_run import PastRunScreen
 from showday.tui.screens.problems import ProblemsScreen
 from showday.tui.screens.search import SearchScreen
+from showday.tui.screens.to_fix import ToFixScreen
 from showday.tui.screens.tonight import TonightScreen
 from showday.tui.widgets.choices import KeyBar
 from tests.tui.evening import FakeClock, until
@@ -27,6 +29,8 @@ OPENERS: dict[type[object], Callable[[ShowdayApp], object]] = {
     PastScreen: lambda app: app.open_past(),
     PastRunScreen: lambda app: app.push_screen(PastRunScreen(app.desk.keeper.runs()[0].id)),
     ProblemsScreen: lambda app: app.open_problems(),
+    ToFixScreen: lambda app: app.open_to_fix(),
+    NotesScreen: lambda app: app.open_notes(),
     HelpScreen: lambda app: app.open_help(cmd.TONIGHT),
 }
 

@@ -9,9 +9,9 @@ import pytest
 from showday.desk import Desk
 from showday.errors import LogTrouble
 from showday.run import events as ev
+from showday.run.phases import FINISHED, INTERRUPTED
 from showday.run.progress import current
 from showday.run.session import Session
-from showday.run.state import FINISHED, INTERRUPTED
 from showday.tui.app import ShowdayApp
 from showday.tui.screens.interrupted import InterruptedScreen
 from showday.tui.screens.modals import ChoiceModal, ReadingModal, TextModal

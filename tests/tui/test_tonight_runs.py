@@ -174,9 +174,11 @@ async def test_an_item_is_closed_with_words_and_opened_again(clock: FakeClock) -
         await press(pilot, "enter 1")
         await shown(pilot, TextModal)
         await press(pilot, "n e w enter")
+        await shown(pilot, ChoiceModal)
+        await press(pilot, "1")
         await shown(pilot, TonightScreen)
         await until(pilot, lambda: "To fix: 1" in listed(app))
-        assert [item.how for item in desk.book().items.values() if item.closed] == ["new"]
+        assert [(i.how, i.by) for i in desk.book().items.values() if i.closed] == [("new", "Ada")]
         await press(pilot, "u")
         await until(pilot, lambda: "To fix: 2" in listed(app))
 

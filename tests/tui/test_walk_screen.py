@@ -6,9 +6,10 @@ import pytest
 
 from showday.desk import Desk
 from showday.run import events as ev
+from showday.run.phases import FINISHED, INTERRUPTED
 from showday.run.progress import current
 from showday.run.session import Session
-from showday.run.state import FINISHED, INTERRUPTED, WalkState
+from showday.run.state import WalkState
 from showday.tui.app import ShowdayApp
 from showday.tui.screens.interrupted import InterruptedScreen
 from showday.tui.screens.modals import ChoiceModal, ListModal

@@ -53,6 +53,18 @@ class ShowdayScreen(Screen[Result]):
         except ShowdayError as trouble:
             self.showday.say(str(trouble), warning=True)
 
+    def action_notes(self) -> None:
+        """Everything that was ever noted."""
+        self.showday.open_notes()
+
+    def action_listen(self) -> None:
+        """The channels as meters."""
+        self.showday.open_listen()
+
+    def action_radio(self) -> None:
+        """The frequencies."""
+        self.showday.open_radio()
+
     def on_key(self, event: events.Key) -> None:
         """What was said belongs to the key before."""
         self.hear("", False)

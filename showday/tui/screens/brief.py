@@ -11,16 +11,16 @@ from textual.binding import BindingType
 
 from showday.evening import ago
 from showday.log.records import RunRecord
-from showday.memory import TreeWords, past_run, runs_at
+from showday.memory import brief_of, past_run, runs_at
 from showday.opening import moment, place
-from showday.review.brief import Brief, PastRun, make_brief
+from showday.review.brief import Brief, PastRun
 from showday.review.telling import title
-from showday.run.touring import TOPICS, Venue, VenueMerged, VenueNoted, VenueRenamed
+from showday.run.touring import TOPICS, Venue, VenueMerged, VenueNoted, VenueRenamed, VenueUnmerged
 from showday.text.safe import one_line
 from showday.tui import brief_view as view
 from showday.tui import commands as cmd
 from showday.tui.lines import Line
-from showday.tui.screens import choosing
+from showday.tui.screens import choosing, fixing
 from showday.tui.screens.base import ShowdayScreen
 from showday.tui.screens.entry import FieldModal, VenueMeant, VenueModal, a_name
 from showday.tui.screens.listing import PAGE_UP, Listing, choice
@@ -87,7 +87,8 @@ class BriefScreen(Listing, ShowdayScreen[None]):
                 run = past_run(desk.keeper, record, desk.plan_of)
                 runs += [run] if run else []
             await sleep(0)
-        self._brief = make_brief(book, venue, runs, TreeWords(desk.keeper))
+        with self.saying_why():
+            self._brief = brief_of(desk.keeper, book, venue, runs, desk.plan_of)
         self._show_list()
 
     def _show_list(self) -> None:
@@ -116,7 +117,14 @@ class BriefScreen(Listing, ShowdayScreen[None]):
             choice("look-back", "runs"),
         ]
         keys += [choice("undo")] if self._cured else []
-        keys += [choice("more", "page"), choice("find"), choice("light"), choice("help"), choice("back")]
+        keys += [
+            choice("more", "page"),
+            choice("notes"),
+            choice("find"),
+            choice("light"),
+            choice("help"),
+            choice("back"),
+        ]
         self.query_one(KeyBar).show(keys)
 
     # -- taking a row ------------------------------------------------------------------------------------------
@@ -134,7 +142,7 @@ class BriefScreen(Listing, ShowdayScreen[None]):
             items = (*self._brief.to_fix_here, *self._brief.to_fix_elsewhere)
             item = next((i for i in items if i.id == value.id), None)
             if item is not None:
-                choosing.ask_about_item(self.showday, item, self._fixed)
+                fixing.ask_about_item(self.showday, item, self._fixed)
 
     def _fixed(self, closed: str) -> None:
         if closed:
@@ -152,7 +160,7 @@ class BriefScreen(Listing, ShowdayScreen[None]):
 
     def action_undo(self) -> None:
         """Open again what was closed here."""
-        if choosing.reopen(self.showday, self._cured):
+        if fixing.reopen(self.showday, self._cured):
             self._show_keys()
             self.read()
 
@@ -189,8 +197,12 @@ class BriefScreen(Listing, ShowdayScreen[None]):
             ("2", f"town: {venue.town or 'not entered'}"),
             ("3", f"country: {venue.country or 'not entered'}"),
             ("4", "it is the same place as another venue"),
+            ("5", "add a photo or another file"),
         ]
+        if self.desk.book().parts(venue.id):
+            choices.append(("6", "take it apart: places that were merged into it"))
         asks = {"1": self._ask_name, "2": self._ask_town, "3": self._ask_country, "4": self._ask_same}
+        asks |= {"5": self._ask_file, "6": self._ask_part}
         modal = ChoiceModal([Line("title", "Change the venue"), Line("about", place(venue))], choices)
 
         def chosen(key: str | None) -> None:
@@ -234,7 +246,7 @@ class BriefScreen(Listing, ShowdayScreen[None]):
         lines = [
             Line("title", "Are these one place?"),
             Line("text", f"{place(venue)} becomes part of {place(other)}, with all its notes and runs."),
-            Line("warning", "! This cannot be taken back."),
+            Line("about", "Nothing of either is lost; x on the brief takes them apart again."),
         ]
 
         def told(key: str | None) -> None:
@@ -246,3 +258,28 @@ class BriefScreen(Listing, ShowdayScreen[None]):
                     self.read()
 
         self.showday.push_screen(ChoiceModal(lines, [("y", "yes, one place")]), told)
+
+    def _ask_file(self, venue: Venue) -> None:
+        def kept() -> None:
+            self.read()
+
+        fixing.ask_file(self.showday, venue.id, place(venue), kept)
+
+    def _ask_part(self, venue: Venue) -> None:
+        """Which of the places that were merged into this one is a place of its own after all."""
+        parts = self.desk.book().parts(venue.id)[:9]
+        choices = [(str(n), place(part)) for n, part in enumerate(parts, 1)]
+        lines = [
+            Line("title", "Which is a place of its own?"),
+            Line("about", "Its shows, runs and notes go with it."),
+        ]
+
+        def told(key: str | None) -> None:
+            if key is not None:
+                part = parts[int(key) - 1]
+                with self.saying_why():
+                    self.desk.record(part.id, VenueUnmerged())
+                    self.showday.say(f"A place of its own again: {place(part)}.")
+                    self.read()
+
+        self.showday.push_screen(ChoiceModal(lines, choices), told)

@@ -1,4 +1,4 @@
-"""What happens when a run, a playbook or a to-fix item is taken from a list: the same on every screen."""
+"""What happens when a run or a playbook is taken from a list: the same on every screen."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from showday.errors import ShowdayError
 from showday.evening import PlaybookGlance, RunGlance, evening
 from showday.playbook.search import Entry as Findable
 from showday.run import events as ev
+from showday.run.phases import FINISHED
 from showday.run.progress import current
-from showday.run.state import FINISHED, WalkState, undo_target
-from showday.run.touring import ToFix, ToFixClosed, ToFixNoted, ToFixReopened
+from showday.run.state import WalkState, undo_target
+from showday.run.to_fix import ToFixClosed, item_words
 from showday.tui.lines import Line
-from showday.tui.screens.modals import ChoiceModal, TextModal
-from showday.tui.tonight_view import item_words
+from showday.tui.screens.modals import ChoiceModal
 
 if TYPE_CHECKING:
     from showday.tui.app import ShowdayApp
@@ -42,9 +42,12 @@ def leave_open_run(app: ShowdayApp, but: str = "") -> None:
 
 
 def open_found(app: ShowdayApp, found: Findable) -> None:
-    """What was found: a fault is walked, a playbook opened, a step gone to when its run is open, a venue is shown."""
+    """What was found: a fault is walked, a playbook opened, a step gone to when its run is open, a venue is shown,
+    words are looked for in the notes."""
     if found.kind == "fault":
         app.open_walk(found.id)
+    elif found.kind == "notes":
+        app.open_notes(found.id)
     elif found.kind == "venue":
         app.open_brief(found.id)
     else:
@@ -133,44 +136,6 @@ def ask_about_run(app: ShowdayApp, glance: RunGlance, again: str = "") -> None:
     app.push_screen(ChoiceModal(lines, choices), chosen)
 
 
-def ask_about_item(app: ShowdayApp, item: ToFix, after: Callable[[str], None]) -> None:
-    """An item of the to-fix list: cured, a note about it, or the run it came from. `after` is given the id of an item
-    that was closed, or an empty text when it only changed."""
-    lines = [Line("title", "To fix"), Line("text", item_words(item))]
-    choices = [("1", "it is cured: close it"), ("2", "write a note about it")]
-    choices += [("3", "look at the run it came from")] if item.run else []
-    choices += [("4", "look for its cause, from what was found out then")] if item.walk else []
-
-    def write(event: ev.Event, said: str, closed: str) -> None:
-        try:
-            app.desk.record(item.id, event)
-        except ShowdayError as trouble:
-            app.say(str(trouble), warning=True)
-            return
-        app.say(said)
-        after(closed)
-
-    def cured(how: str | None) -> None:
-        if how is not None:
-            write(ToFixClosed(how), "Closed. u opens it again.", item.id)
-
-    def noted(words: str | None) -> None:
-        if words:
-            write(ToFixNoted(words), "Noted.", "")
-
-    def chosen(key: str | None) -> None:
-        if key == "1":
-            app.push_screen(TextModal("How was it cured?", "Enter alone closes it without words"), cured)
-        elif key == "2":
-            app.push_screen(TextModal("Note about it", item.text, needed=True), noted)
-        elif key == "3":
-            look_at(app, item.run, item.walk)
-        elif key == "4":
-            app.open_hunt(item)
-
-    app.push_screen(ChoiceModal(lines, choices), chosen)
-
-
 def ask_to_close(app: ShowdayApp, walk: WalkState, cause: str, then: Callable[[], None]) -> None:
     """After a walk that sought the cause of a to-fix item, found it and cured it: offer to close the item.
 
@@ -192,18 +157,3 @@ def ask_to_close(app: ShowdayApp, walk: WalkState, cause: str, then: Callable[[]
     lines = [Line("title", "Found and cured. Is this item done?"), Line("text", item_words(item))]
     choices = [("1", "yes: close it"), ("2", "no: leave it on the to-fix list")]
     app.push_screen(ChoiceModal(lines, choices, "leave it"), told)
-
-
-def reopen(app: ShowdayApp, closed: list[str]) -> bool:
-    """Open the item closed last again; False when none was closed here."""
-    if not closed:
-        app.say("Nothing was closed here.", warning=True)
-        return False
-    try:
-        app.desk.record(closed[-1], ToFixReopened())
-    except ShowdayError as trouble:
-        app.say(str(trouble), warning=True)
-        return False
-    closed.pop()
-    app.say("Opened again.")
-    return True

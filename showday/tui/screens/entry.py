@@ -47,6 +47,11 @@ def a_date(text: str) -> str:
         raise ValueError("Write the date as YYYY-MM-DD.") from None
 
 
+def a_day_or_nothing(text: str) -> str:
+    """YYYY-MM-DD; empty stays empty. ValueError with a sentence otherwise."""
+    return a_date(text) if text.strip() else ""
+
+
 def a_slot(text: str) -> str:
     """HH:MM, from `2130` too; empty stays empty. ValueError with a sentence otherwise."""
     typed = text.strip()

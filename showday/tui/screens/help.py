@@ -26,7 +26,9 @@ TITLES = {
     cmd.BRIEF: "What is known of a venue",
     cmd.PAST: "Runs of the past",
     cmd.PAST_RUN: "A past run",
+    cmd.TO_FIX: "The to-fix list",
     cmd.PROBLEMS: "Problems in files",
+    cmd.RADIO: "Frequencies",
     cmd.HELP: "Help",
     cmd.EVERYWHERE: "Everywhere",
 }
@@ -36,6 +38,14 @@ EXTRA = {
     cmd.TONIGHT: [("1-9", "Take the playbook of that number.")],
     cmd.RUN: [("0-9", "Begin to type the reading of this step.")],
     cmd.WALK: [("1-9", "Give the answer of that number.")],
+    cmd.RADIO: [
+        ("1-9", "Mark the carrier of that number."),
+        (", .", "The marked carrier one step of its transmitter lower or higher."),
+        ("<- ->", "The cursor one column lower or higher; + and - zoom too."),
+        ("1 a *", "On the drawing: a carrier, a spare, several of yours in one column."),
+        ("x f", "On the drawing: in use by others, as the sweep shows; a carrier of another act, as you said."),
+        (": .", "On the drawing: products of third order; of higher orders, once you are close enough."),
+    ],
     cmd.SEARCH: [
         ("a-z", "Type what you hear or look for; digits are typed too."),
         ("Down", "Choose a row, also with Up; Enter takes it, Esc goes back to the same step."),

@@ -44,7 +44,13 @@ class PastScreen(Listing, ShowdayScreen[None]):
 
     def on_mount(self) -> None:
         """Show the keys."""
-        keys = [choice("go-on", "look at it"), choice("next"), choice("previous"), choice("more", "page")]
+        keys = [
+            choice("go-on", "look at it"),
+            choice("next"),
+            choice("previous"),
+            choice("more", "page"),
+            choice("notes"),
+        ]
         self.query_one(KeyBar).show([*keys, choice("light"), choice("help"), choice("back")])
 
     def on_screen_resume(self) -> None:

@@ -13,7 +13,8 @@ from showday.memory import TreeWords, past_run
 from showday.review.brief import PastRun
 from showday.review.story import Told, story
 from showday.run import events as ev
-from showday.run.state import FINISHED, WalkState
+from showday.run.phases import FINISHED
+from showday.run.state import WalkState
 from showday.tui import commands as cmd
 from showday.tui import past_view as view
 from showday.tui.lines import Line

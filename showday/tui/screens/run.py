@@ -10,15 +10,20 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 
 from showday.errors import NotAllowed
+from showday.memory import last_time
+from showday.review.before import HereBefore
 from showday.run import events as ev
+from showday.run.phases import FAULT_WALK, FINISHED
 from showday.run.plan import PlannedStep
 from showday.run.progress import last_done, progress
 from showday.run.session import Session
-from showday.run.state import FAULT_WALK, FINISHED
+from showday.ticking import awaited, tick
 from showday.tui import commands as cmd
 from showday.tui import run_view as view
 from showday.tui.answer_keys import Offer
+from showday.tui.before_view import before_lines
 from showday.tui.lines import Card, Choice, Line
+from showday.tui.listen_view import heard_words
 from showday.tui.messages import RowPicked
 from showday.tui.screens.modals import ChoiceModal, ListModal, ReadingModal, TextModal
 from showday.tui.screens.sitting import Sitting
@@ -27,10 +32,13 @@ from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.row_list import RowList
 from showday.tui.widgets.step_card import StepCard
 
+EAR_EVERY = 0.3
+"""Seconds between two looks at what is heard; a choice: a verdict changes with every half second of sound at most."""
 IDLE = 60.0
 """Seconds without a key, beyond the step's usual time, after which the last step is offered for a second look."""
 
-KEYS = ("wrong", "undo", "note", "interrupt", "show-list", "next", "previous", "look-back", "away", "light", "end")
+_FIRST = ("wrong", "undo", "note", "interrupt", "show-list", "look-back")
+KEYS = (*_FIRST, "away", "light", "end", "radio", "next", "previous")
 """The second bar, most wanted first; a small screen drops the end of it."""
 ENDED_KEYS = ("note", "show-list", "wrong", "light")
 
@@ -54,6 +62,7 @@ class RunScreen(Sitting):
         """Key of the step whose second key was pressed."""
         self._last_key = ""
         self._must_key = "m"
+        self._before = HereBefore()
         self._key_at = session.world.clock.ticks()
 
     # -- what is before the person -----------------------------------------------------------------------------
@@ -90,6 +99,7 @@ class RunScreen(Sitting):
         """Standing lines above, the step in the middle, keys below."""
         yield Lines(id="standing")
         yield Lines(id="warning")
+        yield Lines(id="ear")
         with Horizontal(id="middle"):
             with VerticalScroll(id="stage", can_focus=False):
                 yield Lines(id="banner")
@@ -98,6 +108,26 @@ class RunScreen(Sitting):
         yield Lines(id="said")
         yield KeyBar(rows=2, id="answers")
         yield KeyBar(rows=2, id="keys")
+
+    def hear_step(self) -> None:
+        """Listen for the step's input when something is listened to; tick it when that was asked for and it is good."""
+        if not self.whole or not self.query("#ear"):
+            return
+        ear, listening = self.query_one("#ear", Lines), self.showday.listening()
+        ear.display = listening
+        if not listening or self.state.phase == FAULT_WALK:
+            return
+        ears = self.showday.ears
+        ears.await_input(awaited(self.state, self.desk.rig) if not self._cautions() else "")
+        heard = ears.heard()
+        ear.show([Line("reason", heard_words(heard, ears.hands_free))])
+        if heard is not None and ears.hands_free and self.is_current:
+            with self.saying_why():
+                told = tick(self.session, self.desk.rig, heard)
+                if told:
+                    self._ready = ""
+                    self.show_all()
+                    self.showday.say(told)
 
     def on_key(self, event: events.Key) -> None:
         """Every key is a sign of life, and the last one decides how the next must is confirmed."""
@@ -117,6 +147,16 @@ class RunScreen(Sitting):
         """A second has gone; after a minute of nothing, say what was done last."""
         super().tick()
         if self.whole and self._idle():
+            self._show_banner()
+
+    def on_mount(self) -> None:
+        """Read what was here before once the screen stands, and listen as long as something is listened to."""
+        self.set_interval(EAR_EVERY, self.hear_step)
+        self.call_after_refresh(self._look_at_last_time)
+
+    def _look_at_last_time(self) -> None:
+        with self.saying_why():
+            self._before = last_time(self.desk, self.session)
             self._show_banner()
 
     def show_all(self) -> None:
@@ -143,11 +183,12 @@ class RunScreen(Sitting):
             return view.end_card(self.state)
         if cautions:
             return view.caution_card(step, cautions)
-        return view.step_card(self.state, step, ready=self._ready == step.key)
+        return view.step_card(self.state, self.desk.shown(step), ready=self._ready == step.key)
 
     def _show_banner(self) -> None:
         quiet = self.state.phase == FINISHED or bool(self._cautions())
         lines = [] if quiet else view.banner_lines(self.state, self.step, self._idle())
+        lines += [] if quiet else before_lines(self._before, self.state, self.step)
         banner = self.query_one("#banner", Lines)
         banner.show(lines)
         banner.display = bool(lines)
@@ -278,6 +319,8 @@ class RunScreen(Sitting):
         with self.saying_why():
             self.session.undo()
             self._ready = ""
+            if self.showday.listening():
+                self.showday.ears.again()  # what was just taken back must not tick itself by the same sound
             self.show_all()
             self.showday.say("Taken back.")
 

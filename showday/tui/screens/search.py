@@ -12,9 +12,9 @@ from textual.widgets import Input
 from showday.opening import place
 from showday.playbook.search import Entry as Findable
 from showday.playbook.search import Hit, search
+from showday.run.phases import FINISHED
 from showday.run.plan import PlannedStep
 from showday.run.progress import current
-from showday.run.state import FINISHED
 from showday.text.safe import one_line
 from showday.tui import commands as cmd
 from showday.tui.lines import Choice, Line
@@ -110,6 +110,11 @@ class SearchScreen(Listing, ShowdayScreen[Findable | None]):
         if not rows:
             said = "No fault tree sounds like that." if self._faults else "Nothing is like that."
             rows = [Row(f"{said} Try another word, or fewer letters.", "dim")]
+        if typed.strip() and not self._faults:
+            words = one_line(typed, LONGEST_QUERY)
+            rows.append(
+                Row(f"look for '{words}' in all that was noted", "dim", "note ", Findable("notes", words, words, ()))
+            )
         self.list.show(rows, rows[0].value)
 
     def _row(self, hit: Hit, typed: bool) -> Row:

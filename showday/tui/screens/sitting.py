@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from textual.containers import VerticalScroll
 
 from showday.run import events as ev
+from showday.run.phases import INTERRUPTED
 from showday.run.session import Session
-from showday.run.state import INTERRUPTED, RunState
+from showday.run.state import RunState
 from showday.run.touring import Show
 from showday.tui.lines import Line
 from showday.tui.screens.away import ask_who_is_away
 from showday.tui.screens.base import ShowdayScreen
 from showday.tui.screens.interrupted import LEAVE, InterruptedScreen
 from showday.tui.screens.modals import TextModal
+from showday.tui.screens.pace import PaceScreen
 from showday.tui.standing import standing_lines
 from showday.tui.widgets.lines import Lines
+
+if TYPE_CHECKING:
+    from showday.timekeeping import Timekeeper
+
+
+NARROW = 80
+"""Columns under which the bar of the forecast is short."""
 
 
 class Sitting(ShowdayScreen[None]):
@@ -24,6 +35,7 @@ class Sitting(ShowdayScreen[None]):
         super().__init__()
         self.session = session
         self._show: Show | None = None
+        self._time: Timekeeper | None = None
 
     @property
     def state(self) -> RunState:
@@ -58,6 +70,23 @@ class Sitting(ShowdayScreen[None]):
         """Look up the show once, and keep the clock going."""
         self._show = self.desk.tonight()
         self.set_interval(1.0, self.tick)
+        if self.state.plan.steps:
+            self.call_after_refresh(self._keep_time)
+
+    def _keep_time(self) -> None:
+        """Begin to forecast once the screen stands: the log is read between the keys, the computing goes on beside them."""
+        self._time = self.showday.timekeeper(self.session)
+        if self._time.ready:
+            self.tick()
+        elif self._time.learn_some():
+            self.call_later(self._keep_time)
+        else:
+            self.run_worker(self._forecast, thread=True)
+
+    def _forecast(self) -> None:
+        if self._time is not None:
+            self._time.draw()
+            self.showday.call_from_thread(self.tick)
 
     @property
     def whole(self) -> bool:
@@ -71,7 +100,10 @@ class Sitting(ShowdayScreen[None]):
 
     def show_standing(self) -> None:
         """Place, what is owed, what time it is, and what is wrong with the log."""
-        lines = standing_lines(self.session, self.place(), self._show, self.count())
+        outlook = self._time.outlook() if self._time else None
+        lines = standing_lines(
+            self.session, self.place(), self._show, self.count(), outlook, small=self.size.width < NARROW
+        )
         self.query_one("#standing", Lines).show(lines)
         warning = self.desk.keeper.warning
         place = self.query_one("#warning", Lines)
@@ -119,6 +151,18 @@ class Sitting(ShowdayScreen[None]):
     def action_away(self) -> None:
         """Say who is not here."""
         ask_who_is_away(self.showday, self.session, self.show_all)
+
+    def action_time(self) -> None:
+        """The forecast, and what to leave out."""
+        if self._time is None:
+            self.showday.say("There is no list here to forecast.")
+            return
+
+        def said(text: str) -> None:
+            self.show_all()
+            self.showday.say(text)
+
+        self.showday.push_screen(PaceScreen(self._time, said))
 
     def action_more(self) -> None:
         """One page on in whatever is longer than its place; from its end back to its beginning."""

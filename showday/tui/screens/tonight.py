@@ -16,7 +16,7 @@ from showday.run.touring import Show
 from showday.tui import commands as cmd
 from showday.tui import tonight_view as view
 from showday.tui.lines import Line
-from showday.tui.screens import choosing
+from showday.tui.screens import choosing, fixing
 from showday.tui.screens.away import ask_who_is_away
 from showday.tui.screens.base import ShowdayScreen
 from showday.tui.screens.entry import FactsModal, FieldModal, VenueMeant, VenueModal, a_date, a_slot, minutes
@@ -106,8 +106,11 @@ class TonightScreen(Listing, ShowdayScreen[None]):
         keys += [choice("problems")] if self._broken else []
         keys += [choice("undo")] if self._cured else []
         keys += [
+            choice("show-list", "to fix"),
             choice("look-back", "past runs"),
+            choice("notes"),
             choice("find"),
+            *([choice("radio")] if self.desk.rig.transmitters else []),
             choice("light"),
             choice("help"),
             choice("back", "quit"),
@@ -145,7 +148,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
     def _take_fix(self, id: str) -> None:
         item = next((i for i in self._evening.to_fix if i.id == id), None)
         if item is not None:
-            choosing.ask_about_item(self.showday, item, self._fixed)
+            fixing.ask_about_item(self.showday, item, self._fixed)
 
     def _fixed(self, closed: str) -> None:
         if closed:
@@ -190,6 +193,10 @@ class TonightScreen(Listing, ShowdayScreen[None]):
         """Runs of the past."""
         self.showday.open_past()
 
+    def action_show_list(self) -> None:
+        """The whole to-fix list."""
+        self.showday.open_to_fix()
+
     def action_problems(self) -> None:
         """What is wrong in files."""
         self.showday.open_problems()
@@ -203,7 +210,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
 
     def action_undo(self) -> None:
         """Open again what was closed here."""
-        if choosing.reopen(self.showday, self._cured):
+        if fixing.reopen(self.showday, self._cured):
             self.show_all()
 
     def action_back(self) -> None:
@@ -236,6 +243,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
             ("4", f"changeover: {changeover}"),
             ("5", f"facts: {', '.join(show.facts) or 'none'}"),
             ("6", "another show, at another place or day"),
+            ("7", "add a photo or another file of it"),
         ]
         asks: dict[str, Callable[[], None]] = {
             "1": lambda: self._ask_venue("Which venue is it?", self._other_venue),
@@ -244,6 +252,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
             "4": self._ask_changeover,
             "5": self._ask_facts,
             "6": lambda: self._ask_venue("Where is the other show?", self._other_show),
+            "7": lambda: fixing.ask_file(self.showday, show.id, "of tonight's show", self.show_all),
         }
         modal = ChoiceModal([Line("title", "Change tonight's show")], choices)
 

@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, VerticalScroll
 
+from showday.counsel import heard_nodes
 from showday.errors import NotAllowed
 from showday.fault.walk import CANT_NOW, DONT_KNOW, NO_CHANGE, WORKED, Ask, put_off
 from showday.run import events as ev
@@ -24,7 +25,7 @@ from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.row_list import RowList
 from showday.tui.widgets.step_card import StepCard
 
-KEYS = ("undo", "show-list", "odds", "wrong", "note", "interrupt", "away", "light")
+KEYS = ("undo", "show-list", "odds", "wrong", "note", "interrupt", "away", "radio", "light")
 
 
 class WalkScreen(Advised):
@@ -77,7 +78,7 @@ class WalkScreen(Advised):
         if self.state.walk is None:
             return
         walk = self.walk
-        answered = view.answered_lines(walk, self.words, 3)
+        answered = view.answered_lines(walk, self.words, 3, heard_nodes(self.state))
         others: list[Choice] = []
         if self._caution_due():
             card, rows, answered = view.caution_card(self._tree), [_GO_ON], []

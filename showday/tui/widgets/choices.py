@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from rich.cells import cell_len
 from textual import events
 from textual.content import Content
+from textual.geometry import Size
 from textual.style import Style
 
 from showday.text.safe import one_line
@@ -73,6 +74,10 @@ class KeyBar(Pressable):
     def on_resize(self) -> None:
         """Another width holds other keys."""
         self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Rows in the width there will be: while it is laid out anew, the one it has is another."""
+        return len(self._fitting(width))
 
     def render(self) -> Content:
         """As many keys as fit, in their order."""

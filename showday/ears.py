@@ -5,6 +5,7 @@ Imported by nothing until somebody listens; arrays and the sound library are imp
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -29,6 +30,10 @@ RECENT_S = 30.0
 """Seconds for which a finding that is over still counts when a fault walk begins; a choice: somebody heard it just now."""
 
 
+RESTS_S, RESTS_WITHIN_S = 0.7, 5.0
+"""Seconds of rest on the channel that was heard before another input is awaited, and the longest wait for it; choices."""
+DEAD = "dead"
+"""Kind of the finding that a line did nothing while others sounded."""
 PATIENCE_S = 10.0
 """Seconds that a person is given to make a sound before its absence is spoken of; a choice."""
 
@@ -44,6 +49,11 @@ class Ears:
         self._rig = rig
         self._live: Live[Listener] | None = None
         self._awaited = ""
+        self._asked_at: float | None = None
+        """Second at which another input was asked for while the last one still sounded; None when none was."""
+        self._loud_at = 0.0
+        self._asked: set[str] = set()
+        """Every input that was awaited so far."""
         self._since = 0.0
         """Second of the sound at which it began to be awaited."""
         self._last: Heard | None = None
@@ -129,8 +139,23 @@ class Ears:
 
     def await_input(self, name: str) -> None:
         """Wait for this input from now on, unless it is awaited already; none when the name is empty."""
-        if self.live and name != self._awaited:
+        if self.live and name != self._awaited and self._rested():
             self._begin(name)
+
+    def _rested(self) -> bool:
+        """Whether the channel that was heard last has come to rest: a last stroke must not be taken for the next input."""
+        live, arrival = self._live, self._last.arrival if self._last else None
+        if live is None or arrival is None or arrival.found is None:
+            return True
+        from showday.sound.activity import LEAST_DB, RISE_DB
+
+        now, meter = live.seconds, self.meters()[arrival.found]
+        floor = meter.floor_dbfs if math.isfinite(meter.floor_dbfs) else -math.inf
+        if self._asked_at is None:
+            self._asked_at = self._loud_at = now
+        if meter.peak_dbfs > max(LEAST_DB, floor + RISE_DB):
+            self._loud_at = now
+        return now >= self._loud_at + RESTS_S or now >= self._asked_at + RESTS_WITHIN_S
 
     def again(self) -> None:
         """Forget what was heard of the awaited input: a new sound is wanted."""
@@ -139,6 +164,8 @@ class Ears:
 
     def _begin(self, name: str) -> None:
         self._awaited, self._last = name, None
+        self._asked.add(name)
+        self._asked_at = None
         self._since = self._live.seconds if self._live else 0.0
         if name:
             self._ask(lambda listener: listener.begin(name))
@@ -176,8 +203,12 @@ class Ears:
         return self._ask(lambda listener: listener.meters()) if self._live else []
 
     def findings(self) -> list[Finding]:
-        """Everything found so far, by channel."""
-        return self._ask(lambda listener: listener.findings()) if self._live else []
+        """Everything found so far, by channel; a line that nobody was asked to sound yet is not called dead."""
+        if self._live is None:
+            return []
+        asked = {channel for channel, one in self.wanted().items() if one.input in self._asked}
+        found = self._ask(lambda listener: listener.findings())
+        return [one for one in found if one.kind != DEAD or one.channel in asked]
 
     def spectrum(self, channel: int) -> Spectrum | None:
         """The last second of a channel."""

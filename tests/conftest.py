@@ -7,6 +7,9 @@ import os
 import pytest
 from hypothesis import HealthCheck, settings
 
+# before anything imports numpy: threads of small products hinder each other, and tests run side by side
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 _SLOW = [HealthCheck.too_slow]
 settings.register_profile(
     "same", derandomize=True, deadline=None, max_examples=60, database=None, suppress_health_check=_SLOW

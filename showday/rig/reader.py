@@ -135,6 +135,8 @@ ITEM = Table(
         Field("about", Text(), "what it concerns"),
         Field("opened", Text(), "the day it was opened"),
         Field("uses", Text(), "the spare that it has used up"),
+        Field("owner", Text(), "who sees to it"),
+        Field("due", Text(), "the day it is due"),
     ),
     model.Item,
     what="an item of the to-fix list",

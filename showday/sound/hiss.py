@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from showday.sound.medians import medians
 from showday.sound.model import Block, Finding, Floats
 from showday.sound.noise_floor import dbfs
 from showday.sound.pieces import Pieces
@@ -39,10 +40,12 @@ CAME_DB = 10.0
 roll on a cymbal or a drone, all the stretch long."""
 LOUD_DBFS_A = -40.0
 """Noise above this is as loud as a signal, and likelier one."""
+LASTING = 3
+"""Stretches from which on what came is no such sound: it seldom goes on for half a minute."""
 ONCE, EACH, MOST = 0.55, 0.1, 0.85
-"""How sure a first stretch makes, and each further one, at most: a sound like noise seldom goes on for half a minute."""
+"""How sure a first stretch makes, and each further one, at most."""
 WEAK = 0.4
-"""How sure what came or is loud makes: less than an even bet. All of these are choices."""
+"""How sure noise makes that came or is loud: less than an even bet. All of these are choices."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +74,7 @@ class Hiss:
         self._stretch: list[QuietSpectrum] = []
         self._heard: dict[int, _Hissed] = {}
         self._quietest: Floats = np.full(channels, np.inf)
+        self._known: dict[int, _Hissed] | None = None
 
     def feed(self, block: Block) -> None:
         """Listen to a block."""
@@ -84,6 +88,7 @@ class Hiss:
     def take(self, spectrum: QuietSpectrum) -> None:
         """Listen to a second."""
         np.minimum(self._quietest, np.where(spectrum.noise > 0, spectrum.noise, np.inf), out=self._quietest)
+        self._known = None
         self._stretch.append(spectrum)
         if len(self._stretch) == STRETCH:
             self._heard = self._with_stretch()
@@ -91,7 +96,9 @@ class Hiss:
 
     def findings(self, mains: Collection[int] = ()) -> list[Finding]:
         """What hisses; not the channels in `mains`, whose buzz may fill the spectrum."""
-        heard = self._with_stretch()
+        if self._known is None:
+            self._known = self._with_stretch()
+        heard = self._known
         return [self._told(channel, heard[channel]) for channel in sorted(heard) if channel not in mains]
 
     def _with_stretch(self) -> dict[int, _Hissed]:
@@ -110,7 +117,8 @@ class Hiss:
         with np.errstate(invalid="ignore"):
             steady = np.isfinite(quiet[-1]) & (quiet[-1] < quiet[0] * 10 ** (AGREE_DB / 10))
         loud = (level > LEAST_DBFS_A) & (share > 10 ** (NOISE_DB / 10)) & steady
-        rest = noise.min(axis=0)
+        least = noise.min(axis=0)
+        rest = np.where(least > 0, dbfs(least), np.nan)
         for channel in np.flatnonzero(loud).tolist():
             over = _over_others(float(level[channel]), rest, channel)
             if over is not None and over > OVER_DB:
@@ -120,7 +128,7 @@ class Hiss:
 
     def _told(self, channel: int, heard: _Hissed) -> Finding:
         level = heard.level
-        came = level - float(dbfs(self._quietest[channel])) > CAME_DB
+        came = level - float(dbfs(self._quietest[channel])) > CAME_DB and heard.stretches < LASTING
         weak = came or level > LOUD_DBFS_A
         sure = WEAK if weak else min(MOST, ONCE + EACH * (heard.stretches - 1))
         rest = "a sound that is like noise, or hiss: let the line rest, and if it goes on" if weak else "hiss:"
@@ -133,7 +141,7 @@ class Hiss:
 
 
 def _over_others(level: float, rest: Floats, channel: int) -> float | None:
-    """dB of a channel over the median of the others that are not silent."""
-    some = rest > 0
-    some[channel] = False
-    return level - float(np.median(dbfs(rest[some]))) if np.count_nonzero(some) >= LEAST_OTHERS else None
+    """dB of a channel over the median of the others, whose levels are in `rest`, NaN where they are silent."""
+    others = np.delete(rest, channel)
+    others = others[~np.isnan(others)]
+    return level - float(medians(others)) if len(others) >= LEAST_OTHERS else None

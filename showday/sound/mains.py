@@ -26,6 +26,7 @@ from showday.sound.mains_verdict import (
     on_grid,
     random_hz,
 )
+from showday.sound.medians import medians
 from showday.sound.model import Block, Finding, Floats
 from showday.sound.windows import Window, Windows, cleaned
 
@@ -34,6 +35,8 @@ SAME_HZ = 0.03
 """Two channels share a mains frequency within this (a grid has one frequency at a time; measured spread under 0.02 Hz)."""
 OTHER_HZ = 0.02
 """A clock is told from mains by this difference."""
+NEAR_S = 1.0
+"""Mains that moves must be proven so near in time to be looked for on another channel."""
 SHARED_DB = -15.0
 """Where the frequency is proven elsewhere one line is enough, but not one that drowns in the rest."""
 APART_HZ, FEW = 1.5, 3
@@ -195,15 +198,17 @@ class Mains:
 
     def _shared(self, channels: list[int], times: Floats, track: Floats) -> Heard:
         """The weaker families at the frequency that other channels prove at the same time."""
-        reach = 1.0 if track.std() > SAME_HZ else np.inf
+        moves = track.std() > SAME_HZ
         heard: Heard = {}
         asked = []
         for channel in channels:
             slots = self._looks.slots(channel)
             from_s = self._looks.from_s(channel, slots)
-            near = np.abs(times[None, :] - from_s[:, None]).min(axis=1) <= reach
-            if np.count_nonzero(near) >= LEAST_LOOKS:
-                asked.append((channel, slots[near], from_s[near]))
+            if moves:
+                near = np.abs(times[None, :] - from_s[:, None]).min(axis=1) <= NEAR_S
+                slots, from_s = slots[near], from_s[near]
+            if len(slots) >= LEAST_LOOKS:
+                asked.append((channel, slots, from_s))
         if not asked:
             return heard
         counts = [len(slots) for _, slots, _ in asked]
@@ -249,7 +254,7 @@ def _shown_hz(record: _Record, shared: float | None) -> float:
 def _same(fit: Fit, expected: Floats, track: Floats) -> npt.NDArray[np.bool_]:
     """[W] whether the looks show the expected frequency, as well as their noise lets it be measured."""
     off, random = fit.f0 - expected, random_hz(fit)
-    if abs(float(np.median(off))) > max(SAME_HZ, 2 * random / np.sqrt(len(off))):
+    if abs(float(medians(off))) > max(SAME_HZ, 2 * random / np.sqrt(len(off))):
         return np.zeros(len(off), dtype=np.bool_)
     return np.asarray(np.abs(off) < max(SAME_HZ if track.std() < SAME_HZ else 3 * SAME_HZ, 3 * random))
 
@@ -283,8 +288,10 @@ def _track(proven: list[_Alone]) -> tuple[Floats, Floats]:
     """Times and mains frequency over the stretch, from every channel that proves it."""
     f0 = np.concatenate([each.f0 for each in proven])
     times = np.concatenate([each.from_s for each in proven])
-    order = np.unique(times)
-    return order, np.array([np.median(f0[times == at]) for at in order])
+    ordered = f0[np.lexsort((f0, times))]
+    each_time, counts = np.unique(times, return_counts=True)
+    begins = np.cumsum(counts) - counts
+    return each_time, (ordered[begins + (counts - 1) // 2] + ordered[begins + counts // 2]) / 2
 
 
 def _settle(records: dict[str, _Record], judged: int) -> None:

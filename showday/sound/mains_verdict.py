@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from showday.sound.mains_comb import COUNTED, PRESENT_DB, Fit
+from showday.sound.medians import medians
 from showday.sound.model import Floats
 from showday.sound.weighting import a_power
 
@@ -92,14 +93,14 @@ def is_family(fit: Fit) -> bool:
     """Whether the looks show lines of one steady mains frequency."""
     if len(fit.f0) < LEAST_LOOKS:
         return False
-    lines = float(np.median(fit.present.sum(axis=1)))
-    strongest = float(np.median(fit.snr[:, :3].max(axis=1)))
+    lines = float(medians(fit.present.sum(axis=1, dtype=np.float64)))
+    strongest = float(medians(fit.snr[:, :3].max(axis=1)))
     one = lines >= 1 and strongest > ONE_LINE_DB
     if lines < LEAST_LINES and not one:
         return False
-    if np.median(fit.present[:, :3].any(axis=1)) < 1:
+    if 2 * np.count_nonzero(fit.present[:, :3].any(axis=1)) <= len(fit.f0):
         return False
-    if float(np.median(_db(fit.comb / fit.rest))) < LEAST_COMB_DB:
+    if float(medians(_db(fit.comb / fit.rest))) < LEAST_COMB_DB:
         return False
     return _frequency_is_mains(fit, lines) and is_steady(fit) and not _other_fundamental(fit)
 
@@ -110,34 +111,34 @@ def is_steady(fit: Fit) -> bool:
     lines = fit.line_change[np.isfinite(fit.line_change)]
     if len(changes) < LEAST_LOOKS - 1:
         return False
-    if float(np.median(fit.beside_db)) > SKIRT_DB or float(np.median(fit.spread)) > MOST_DB:
+    if float(medians(fit.beside_db)) > SKIRT_DB or float(medians(fit.spread)) > MOST_DB:
         return False
-    still = abs(float(np.median(changes))) < FADING_DB and float(np.median(np.abs(changes))) < 2 * FADING_DB
-    return still and abs(float(np.median(lines))) < LINE_FADING_DB
+    still = abs(float(medians(changes))) < FADING_DB and float(medians(np.abs(changes))) < 2 * FADING_DB
+    return still and abs(float(medians(lines))) < LINE_FADING_DB
 
 
 def random_hz(fit: Fit) -> float:
     """By how much f0 of a look errs at random, in Hz."""
     orders = np.arange(1, fit.snr.shape[1] + 1)
     good = np.where(fit.snr > PRESENT_DB, 10 ** (fit.snr / 10), 0.0)
-    return ROUGH_HZ / float(np.sqrt(np.median((orders**2 * good).sum(axis=1)) + 1e-9))
+    return ROUGH_HZ / float(np.sqrt(medians((orders**2 * good).sum(axis=1)) + 1e-9))
 
 
 def _frequency_is_mains(fit: Fit, lines: float) -> bool:
     """A grid stays near its figure and hardly moves; a generator is anywhere near and wanders, smoothly."""
-    spread, middle = float(fit.f0.std()), float(np.median(fit.f0))
+    spread, middle = float(fit.f0.std()), float(medians(fit.f0))
     random = random_hz(fit)
     if on_grid(middle) and spread < max(GRID_SPREAD_HZ, 3 * random):
         return True
     if not any(low <= middle <= high for low, high in GENERATOR):
         return False
-    clear = float(np.median(_db(fit.comb / fit.rest))) > 0 and lines >= GENERATOR_LINES
-    even = float(np.median(fit.spread)) < EVEN_DB
+    clear = float(medians(_db(fit.comb / fit.rest))) > 0 and lines >= GENERATOR_LINES
+    even = float(medians(fit.spread)) < EVEN_DB
     return clear and even and max(WANDER_HZ, 3 * random) < spread < MOST_SPREAD_HZ
 
 
 def _other_fundamental(fit: Fit) -> bool:
-    power = np.median(fit.power * (fit.snr > PRESENT_DB), axis=0)
+    power = medians((fit.power * (fit.snr > PRESENT_DB)).T)
     whole = float(power.sum())
     return any(
         whole - float(power[step - 1 :: step].sum()) < whole / 10 ** (MULTIPLE_DB / 10) for step in range(3, 9)
@@ -146,17 +147,17 @@ def _other_fundamental(fit: Fit) -> bool:
 
 def describe(fit: Fit, from_s: Floats, shared: bool = False) -> Verdict:
     """The family in figures: medians over the looks."""
-    f0 = float(np.median(fit.f0))
-    power = np.median(fit.power * (fit.snr > PRESENT_DB - 4), axis=0)
+    f0 = float(medians(fit.f0))
+    power = medians((fit.power * (fit.snr > PRESENT_DB - 4)).T)
     orders = np.arange(1, len(power) + 1, dtype=np.float64)
     even, odd = float(power[1::2].sum()), float(power[::2].sum())
-    share = float(np.median(fit.share))
+    share = float(medians(fit.share))
     kind = "ripple" if _db(even / (odd + 1e-30)) > RIPPLE_DB else "buzz" if share > BUZZ_SHARE else "hum"
-    comb = float(np.median(fit.comb))
+    comb = float(medians(fit.comb))
     weighted = float((power * a_power(f0 * orders)).sum())
     order = 1 + int(np.argmax(power[:COUNTED]))
-    over = float(np.median(_db(fit.comb / fit.rest)))
-    lines = float(np.median(fit.present.sum(axis=1)))
+    over = float(medians(_db(fit.comb / fit.rest)))
+    lines = float(medians(fit.present.sum(axis=1, dtype=np.float64)))
     sure = 0.6 + 0.02 * min(lines, 10) + 0.01 * min(max(over, 0), 20) + (0.0 if on_grid(f0) else -0.1)
     return Verdict(
         kind,
@@ -169,7 +170,7 @@ def describe(fit: Fit, from_s: Floats, shared: bool = False) -> Verdict:
         float(_db(power[2] / (power[0] + 1e-30))),
         float(_db(power[4] / (power[0] + 1e-30))),
         order,
-        float(10 ** (np.median(fit.snr[:, order - 1]) / 10)),
+        float(10 ** (medians(fit.snr[:, order - 1]) / 10)),
         int(lines),
         kind == "ripple",
     )

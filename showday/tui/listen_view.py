@@ -19,6 +19,8 @@ PAGE = 32
 """Channels on one page: two columns of sixteen rows on a screen of 24."""
 TWO_COLUMNS = 78
 """Columns from which on the table has two halves."""
+NAME = 14
+"""Columns of a name at most; then the meter gets the room."""
 _BAR_LEAST = 6
 _TOP_DBFS, _BOTTOM_DBFS = -10.0, -120.0
 """Levels of the top and the bottom row of the spectrum."""
@@ -34,7 +36,7 @@ KIND_WORDS = {
 def meter_line(meter: Meter, channel: int, wanted: Wanted | None, marks: str, width: int) -> str:
     """`>!  3 Hi-hat    ####:....|  -18  -84`: marks, channel, input, level up to peak, peak and floor in dBFS."""
     room = width - 18
-    name_room = max(4, min(14, room // 2))
+    name_room = max(4, min(NAME, room - _BAR_LEAST))
     bar = _bar(meter, max(_BAR_LEAST, room - name_room))
     name = one_line(wanted.input if wanted else "", name_room)
     return (

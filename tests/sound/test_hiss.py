@@ -7,7 +7,7 @@ import pytest
 import scipy.signal
 
 from showday.sound.hiss import Hiss
-from showday.sound.model import Finding, Floats
+from showday.sound.model import Block, Finding, Floats
 from tests.sound.made_sound import GRID_HUM, RATE, comb, feed, noise, pluck, repeated, scaled
 
 
@@ -58,6 +58,32 @@ def test_what_is_no_hiss() -> None:
     sound[:, 3] += repeated(noise(rng, 0.3, 1, -30)[:, 0] * np.linspace(1, 0, round(0.3 * RATE)) ** 2, 0.4, 20)
     sound[:, 4] = 0
     assert heard(sound) == []
+
+
+@pytest.mark.parametrize(("from_s", "level"), [(0.0, -30), (10.0, -55)], ids=["as loud as a signal", "it came"])
+def test_a_sound_like_noise_is_a_weak_case(from_s: float, level: float) -> None:
+    # a roll that lasts for one stretch cannot be told from hiss: it is said, and less than half believed
+    rng = np.random.default_rng(9)
+    sound = noise(rng, 20, 4, -85)
+    sound[round(from_s * RATE) : round((from_s + 10.5) * RATE), 0] += noise(rng, 10.5, 1, level)[
+        : len(sound) - round(from_s * RATE), 0
+    ]
+    (found,) = heard(sound)
+    assert found.confidence < 0.5
+    assert "likely a sound that is like noise, or hiss: let the line rest" in found.sentence
+
+
+def test_hiss_that_stays_is_believed_more_and_more() -> None:
+    rng = np.random.default_rng(10)
+    sound = noise(rng, 50, 4, -85)
+    sound[10 * RATE :, 0] += noise(rng, 40, 1, -60)[:, 0]
+    sure = []
+    hiss = Hiss(RATE, 4)
+    for second in range(50):
+        hiss.feed(Block(sound[second * RATE : (second + 1) * RATE].astype(np.float32), second * RATE))
+        sure += [each.confidence for each in hiss.findings()]
+    assert sure == sorted(sure)
+    assert sure[0] < 0.5 < sure[-1] < 0.9
 
 
 def test_every_line_as_noisy_as_the_others_is_no_hiss() -> None:

@@ -52,7 +52,8 @@ def test_lines_of_the_sources_of_hum(wave: Callable[[Floats], Floats], amplitude
         assert found[order - 1] == pytest.approx(amplitude, abs=0.004), order
 
 
-# J. O. Smith, Spectral Audio Signal Processing: the parabola on a Hann peak with a spectrum padded fourfold, 1 s
+# J. O. Smith, Spectral Audio Signal Processing: the parabola on a Hann peak errs by 0.0002 Hz when the spectrum of 1 s is
+# padded fourfold; here it is padded twofold, and the error of 0.0016 Hz is taken back
 @pytest.mark.parametrize("f0", [44.37, 49.1, 49.9, 50.0, 50.013, 51.62, 59.88, 60.07, 64.9])
 def test_frequency_of_a_clean_line(f0: float) -> None:
     # a little noise, without which the rounding of the samples is periodic, too

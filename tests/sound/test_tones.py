@@ -7,7 +7,7 @@ import pytest
 
 from showday.sound.background import Background
 from showday.sound.model import Finding, Floats
-from showday.sound.tones import PHONE_HZ, PHONE_LINES, Tones
+from showday.sound.tones import LEAST_PHONE_LINES, PHONE_HZ, PHONE_LINES, PRESENT_DB, Tones, _Comb
 from tests.sound.made_sound import GRID_HUM, RATE, comb, feed, noise, pluck, repeated, scaled, sine, times
 
 
@@ -32,6 +32,31 @@ def test_frames_of_a_phone() -> None:
     pulse = np.abs(np.fft.rfft(np.arange(8_000) < 1_000))
     assert pulse[8] < 1e-9 * pulse[1]
     assert 8 not in PHONE_LINES
+
+
+@pytest.mark.parametrize("amplitude", [0.0, 3e-4, 6e-4, 1e-3, 3e-3])
+def test_lines_are_those_over_all_that_is_beside_them(amplitude: float) -> None:
+    # each line of a look against the mean of the eight places beside it, from sums over the samples
+    rng = np.random.default_rng(7)
+    rate, sides = 12_000, [sign / n for n in (2, 3, 4, 5) for sign in (-1, 1)]
+    at = np.arange(rate) / rate
+    look = 3e-4 * rng.standard_normal((rate, 6))
+    train = np.sum([np.sin(2 * np.pi * PHONE_HZ * k * at + k) for k in PHONE_LINES], axis=0)
+    look += amplitude * np.outer(train, np.arange(6))
+    window = np.hanning(rate + 1)[:-1]
+    comb = _Comb(PHONE_HZ * np.array(PHONE_LINES), [PHONE_HZ * side for side in sides], rate, window)
+
+    def power(hz: Floats) -> Floats:
+        return np.asarray(np.abs(np.exp(-2j * np.pi * np.outer(hz, at)) @ (look * window[:, None])) ** 2)
+
+    lines = power(PHONE_HZ * np.array(PHONE_LINES))
+    beside = np.mean([power(PHONE_HZ * (np.array(PHONE_LINES) + side)) for side in sides], axis=0)
+    wanted = lines > 10 ** (PRESENT_DB / 10) * beside
+    wanted &= wanted.sum(axis=0) >= LEAST_PHONE_LINES
+    samples = look.astype(np.float32)
+    found = comb.present(samples, comb.power((comb.first @ samples).astype(np.float64)), LEAST_PHONE_LINES)
+    found &= found.sum(axis=0) >= LEAST_PHONE_LINES
+    assert found.tolist() == wanted.tolist()
 
 
 @pytest.mark.parametrize("seed", range(3))

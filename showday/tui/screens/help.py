@@ -29,6 +29,7 @@ TITLES = {
     cmd.TO_FIX: "The to-fix list",
     cmd.PROBLEMS: "Problems in files",
     cmd.RADIO: "Frequencies",
+    cmd.LISTEN: "Listening",
     cmd.HELP: "Help",
     cmd.EVERYWHERE: "Everywhere",
 }

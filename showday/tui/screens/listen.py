@@ -15,7 +15,7 @@ from showday.tui.lines import Choice, Line
 from showday.tui.screens.base import ShowdayScreen
 from showday.tui.screens.modals import ChoiceModal, ListModal
 from showday.tui.widgets.choices import KeyBar
-from showday.tui.widgets.lines import Lines
+from showday.tui.widgets.lines import Columns, Lines
 
 if TYPE_CHECKING:
     from showday.sound.model import Finding
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 LOOKS_EVERY = 0.2
 """Seconds between two drawings of the meters; a choice: quicker than this nobody reads."""
+ROWS_BESIDE = 8
+"""Rows for what stands above and below the channels."""
 FINDINGS_EVERY = 5
 """Drawings between two looks for findings, which change with every second of sound at most."""
 TONES_CAUTION = (
@@ -48,7 +50,7 @@ class ListenScreen(ShowdayScreen[None]):
     def compose(self) -> ComposeResult:
         """What is listened to, the channels, what was found, keys."""
         yield Lines(id="standing")
-        yield Lines(id="meters")
+        yield Columns(id="meters")
         yield Lines(id="told")
         yield Lines(id="said")
         yield KeyBar(rows=2, id="keys")
@@ -69,9 +71,9 @@ class ListenScreen(ShowdayScreen[None]):
             self._findings = self._ears.findings()
         self._drawn += 1
         self.query_one("#standing", Lines).show(self._standing(live))
-        rows = max(3, self.size.height - 9)
+        rows = max(3, self.size.height - ROWS_BESIDE)
         body = self._picture(rows) if self._spectrum else self._table(rows)
-        self.query_one("#meters", Lines).show([Line("text", row) for row in body] if live else [])
+        self.query_one("#meters", Columns).show([Line("text", row) for row in body] if live else [])
         self.query_one("#told", Lines).show(self._told() if live else [])
         self.query_one("#keys", KeyBar).show(self._keys(live))
 
@@ -109,17 +111,12 @@ class ListenScreen(ShowdayScreen[None]):
         return [f"{head}: {view.peak_words(spectrum, mains)}", *drawn]
 
     def _told(self) -> list[Line]:
-        wanted = self._ears.wanted()
         mine = [f for f in self._findings if f.channel == self._marked]
         shown = mine or self._findings
         if not shown:
             return [Line("about", "Nothing wrong heard so far.")]
-        more = len(self._findings) - 1
-        said = view.finding_words(shown[-1], wanted)
-        return [
-            Line("warning", said),
-            *([Line("about", f"and {more} more; j and k go to their channels")] if more else []),
-        ]
+        many = f"{len(self._findings)} found | " if len(self._findings) > 1 else ""
+        return [Line("warning", f"{many}{view.finding_words(shown[-1], self._ears.wanted())}")]
 
     def _keys(self, live: bool) -> list[Choice]:
         ids = ["change", "help", "back"]

@@ -8,7 +8,7 @@ from typing import ClassVar
 from textual.content import Content
 from textual.widget import Widget
 
-from showday.text.safe import one_line
+from showday.text.safe import one_line, plain
 from showday.tui.lines import KINDS, LONGEST, Line
 
 
@@ -55,5 +55,19 @@ class Lines(Fitting):
         made = [
             Content.styled(one_line(line.text, LONGEST), self.get_visual_style(f"lines--{line.kind}"))
             for line in self._lines
+        ]
+        return Content("\n").join(made)
+
+
+class Columns(Lines):
+    """Lines whose spaces count, such as a table or a drawing; what is too wide is cut off."""
+
+    DEFAULT_CSS = "Columns { height: auto; text-wrap: nowrap; text-overflow: clip; }"
+
+    def render(self) -> Content:
+        """The lines as they stand, each in the style of its kind."""
+        made = [
+            Content.styled(plain(line.text, LONGEST).replace("\n", " "), self.get_visual_style(f"lines--{line.kind}"))
+            for line in self.lines
         ]
         return Content("\n").join(made)

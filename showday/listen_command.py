@@ -32,6 +32,13 @@ def add_listen(commands: Any, add: Add) -> None:
     listen.add_argument("--seconds", metavar="S", help="listen to a device for so long")
     listen.add_argument("--channels", metavar="N", help="listen to so many channels of a device; all when not given")
     listen.add_argument("--rate", metavar="HZ", help="samples a second of a device; its own when not given")
+    listen.add_argument(
+        "--tick",
+        nargs="?",
+        const="line-check",
+        metavar="PLAYBOOK",
+        help="tick the steps of tonight's run of it (line-check when not given): the one under way, or a new one",
+    )
     listen.add_argument("--tone", metavar="DEVICE", help="play short, quiet tones for good and not good there")
     listen.add_argument("--tone-output", metavar="N", default="1", help="which channel of it; 1 when not given")
     listen.add_argument("--json", action="store_true", help="print the facts as JSON")
@@ -57,6 +64,6 @@ def _check(args: argparse.Namespace) -> None:
             "Only one can be heard at a time." if asked else "What is to be heard is not said.",
             "Name a recording, or a device with --device NAME; --devices lists them.",
         )
-    for option in ("seconds", "channels", "rate", "tone"):
+    for option in ("seconds", "channels", "rate", "tone", "tick"):
         if getattr(args, option) is not None and args.device is None:
             raise ShowdayError(f"--{option} is about a device.", "Name one with --device NAME, or leave it out.")

@@ -80,9 +80,17 @@ class Keys:
 
 
 def walk(
-    live: Live[Listener], inputs: Sequence[Wanted], keys: Keys, say: Say, tones: SaysVerdict | None = None
+    live: Live[Listener],
+    inputs: Sequence[Wanted],
+    keys: Keys,
+    say: Say,
+    tones: SaysVerdict | None = None,
+    done: Callable[[Heard], Sequence[str]] = lambda heard: (),
 ) -> None:
-    """Ask for every input in turn, until all were walked, somebody ends it, or the sound ends."""
+    """Ask for every input in turn, until all were walked, somebody ends it, or the sound ends.
+
+    `done` is told what was heard of each input when its turn is over, and gives sentences to be said.
+    """
     if not keys.closed.is_set():
         say(KEYS)
     for number, wanted in enumerate(inputs, 1):
@@ -94,6 +102,8 @@ def walk(
             say(f"{number} of {len(inputs)}  {wanted.input}{_where(wanted)}: make a sound.")
             asked = _one(live, keys, say, tones)
             heard = live.ask(lambda listener: listener.end())
+            for sentence in done(heard):
+                say(f"    {sentence}")
             if asked != _END and heard.arrival is not None and heard.arrival.found is not None:
                 _rest(live, heard.arrival.found)
         if asked == _END:

@@ -18,18 +18,21 @@ from showday.opening import open_rig
 from showday.radio_commands import seconds as seconds_of
 from showday.radio_commands import whole
 from showday.rig.model import Rig
+from showday.run.progress import progress
 from showday.sound.listener import Listener
 from showday.sound.pairs import Pair
 from showday.sound.report import Report, to_json
 from showday.sound.source_file import open_sound
 from showday.sound.source_walk import open_walk
-from showday.sound.verdict import Wanted
+from showday.sound.verdict import Heard, Wanted
 from showday.sound.walk_csv import Window, windows
 from showday.sound_devices import INPUT, MOST_CHANNELS, Device, choose, devices
 from showday.sound_live import DeviceSource, Live
 from showday.telling import show, show_json
 from showday.text.safe import one_line
+from showday.ticking import tick_input
 from showday.tones_out import Tones, open_tones
+from showday.walking import ticking_run
 
 
 def list_devices(args: argparse.Namespace) -> int:
@@ -144,6 +147,32 @@ def hear_device(args: argparse.Namespace) -> int:
     device = choose(args.device, INPUT, known)
     source = DeviceSource(device, _channels(args, rig, device.inputs, device.name), _rate(args, device.rate))
     asked = _asked(args, rig, source.channels)
+    if args.tick is None:
+        return _hear(args, source, asked, seconds, known, lambda heard: ())
+    with ticking_run(args.rig, args.tick, _tell) as (desk, session):
+
+        def done(heard: Heard) -> Sequence[str]:
+            try:
+                return tick_input(session, desk.rig, heard)
+            except ShowdayError as trouble:  # the walk goes on by ear, and the run by hand
+                return [str(trouble)]
+
+        code = _hear(args, source, asked, seconds, known, done)
+        _tell(f"So far: {progress(session.state).counts()}. `showday` goes on with it; musts want your key.")
+        return code
+
+
+Done = Callable[[Heard], Sequence[str]]
+
+
+def _hear(
+    args: argparse.Namespace,
+    source: DeviceSource,
+    asked: _Asked,
+    seconds: float | None,
+    known: Sequence[Device],
+    done: Done,
+) -> int:
     listener = Listener(source.rate, source.channels, asked.inputs, asked.walk, asked.pairs)
     live = Live(source, listener, seconds=seconds)
     with ExitStack() as open_now:
@@ -153,14 +182,14 @@ def hear_device(args: argparse.Namespace) -> int:
         _tell(
             f"Listening to {source.name}: {source.channels} channels, {source.rate:,} Hz. The interrupt key ends it."
         )
-        _listen(args, live, asked, tones)
+        _listen(args, live, asked, tones, done)
     code = _answer(args, live.ask(lambda heard: heard.report()), source.name, live.said())
     if live.trouble is not None:
         raise live.trouble
     return code
 
 
-def _listen(args: argparse.Namespace, live: Live[Listener], asked: _Asked, tones: Tones | None) -> None:
+def _listen(args: argparse.Namespace, live: Live[Listener], asked: _Asked, tones: Tones | None, done: Done) -> None:
     def say(sentence: str) -> None:
         if args.json:
             _tell(sentence)
@@ -170,7 +199,7 @@ def _listen(args: argparse.Namespace, live: Live[Listener], asked: _Asked, tones
 
     try:
         if asked.inputs and not asked.walk:
-            walk(live, asked.inputs, Keys(), say, tones)
+            walk(live, asked.inputs, Keys(), say, tones, done)
         else:
             while live.wait(60):
                 pass

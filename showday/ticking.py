@@ -15,7 +15,7 @@ from showday.run import events as ev
 from showday.run.plan import PlannedStep
 from showday.run.progress import current
 from showday.run.session import Session
-from showday.run.state import RunState
+from showday.run.state import RunState, waiting
 
 if TYPE_CHECKING:
     from showday.sound.verdict import Heard
@@ -31,12 +31,12 @@ def awaited(state: RunState, rig: Rig) -> str:
     A must that was heard already waits for its key and is not listened to again.
     """
     step = current(state)
-    if step is None or step.opens != LISTEN or step.kind != INPUT:
+    if step is None or step.opens != LISTEN:
         return ""
     said = state.step(step.key)
     if said.source == ev.HEARD and said.result == ev.LATER:
         return ""
-    return next((str(line.name) for id, line in named_things(INPUT, rig) if id == step.thing), "")
+    return _input_of(step, rig)
 
 
 def tick(session: Session, rig: Rig, heard: Heard) -> str:
@@ -58,6 +58,30 @@ def tick(session: Session, rig: Rig, heard: Heard) -> str:
     if step.must:
         return f"{wanted} heard good; it is a must and waits for your key. {heard.reason}"
     return f"{wanted} ticked by ear. {heard.reason}"
+
+
+def tick_input(session: Session, rig: Rig, heard: Heard) -> list[str]:
+    """Answer every step still to be asked that wants this input, in the plan's order; what was done, in sentences.
+
+    For whoever walks the stage by the inputs' order and not by the run's.
+    """
+    said: list[str] = []
+    if heard.verdict != ev.GOOD or not heard.input:
+        return said
+    for _, step in waiting(session.state):
+        if step.opens == LISTEN and _input_of(step, rig) == heard.input:
+            before = current(session.state)
+            if before is None or before.key != step.key:
+                session.go_to(step.key)
+            told = tick(session, rig, heard)
+            said += [told] if told else []
+    return said
+
+
+def _input_of(step: PlannedStep, rig: Rig) -> str:
+    if step.kind != INPUT:
+        return ""
+    return next((str(line.name) for id, line in named_things(INPUT, rig) if id == step.thing), "")
 
 
 def _reading(step: PlannedStep, level: float | None) -> ev.ReadingTaken | None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from showday.clockwork import SystemClock, new_id
@@ -88,6 +90,16 @@ def _run(desk: Desk, args: argparse.Namespace) -> Session:
         if session.state.away != frozenset(away):
             session.record(ev.AwayChanged(away))
     return session
+
+
+@contextmanager
+def ticking_run(rig: str | None, playbook: str, tell: Callable[[str], None]) -> Iterator[tuple[Desk, Session]]:
+    """Tonight's run of a playbook, the one under way or a new one, while something else answers its steps."""
+    with the_log(tell) as keeper:
+        desk = open_desk(Asked(rig=rig), keeper, _world(keeper), tell)
+        named = playbook_named(desk.library, playbook)
+        held = run_to_go_on_with(desk, str(desk.library.playbooks[named].playbook))
+        yield desk, desk.resume_run(held.id) if held else desk.start_run(named)
 
 
 def do_fault(args: argparse.Namespace) -> int:

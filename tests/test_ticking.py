@@ -13,7 +13,7 @@ from showday.run.plan import make_plan
 from showday.run.progress import current
 from showday.run.session import Session
 from showday.sound.verdict import VERDICTS, Heard
-from showday.ticking import awaited, tick
+from showday.ticking import awaited, tick, tick_input
 from tests.support.world import Evening, rig_of
 
 RIG = rig_of("rig: r\ninputs: [Kick, Bass]")
@@ -141,3 +141,13 @@ def test_the_shipped_line_check_awaits_every_input_of_the_example_act(tmp_path: 
             names.append(awaited(run.state, desk.rig))
         run.answer(ev.GOOD, confirmed=True)
     assert names == [str(line.name) for line in desk.rig.inputs if not line.spare]
+
+
+def test_walking_by_the_inputs_ticks_every_step_that_wants_them() -> None:
+    run = session()
+    assert len(tick_input(run, RIG, heard("Bass"))) == 2
+    assert [run.state.step(f"{step}@2").source for step in ("signal", "rest")] == [ev.HEARD, ev.HEARD]
+    assert run.state.step("signal@1").result == ""
+    assert tick_input(run, RIG, heard("Bass")) == []
+    assert tick_input(run, RIG, heard("Kick", verdict="again")) == []
+    assert len(tick_input(run, RIG, heard("Kick"))) == 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import threading
 from collections.abc import Callable, Iterator
@@ -84,9 +85,9 @@ def walking(band: Band, *words: str) -> Iterator[Walk]:
 
 
 def test_it_ticks_by_itself_as_one_walks(band: Callable[[str], Band], tmp_path: Path) -> None:
-    """Nobody types: each good line is followed by the next."""
+    """Nobody types: each good line is followed by the next, and its steps are answered in tonight's run."""
     server = band(IN_ORDER)
-    with server.noise(), walking(server, "--rig", rig(tmp_path, NAMES[:2])) as walk:
+    with server.noise(), walking(server, "--rig", rig(tmp_path, NAMES[:2]), "--tick") as walk:
         for channel, name in enumerate(NAMES[:2]):
             assert f"{name}, channel {channel + 1}: make a sound." in walk.until("make a sound")
             heard = "again"
@@ -97,6 +98,12 @@ def test_it_ticks_by_itself_as_one_walks(band: Callable[[str], Band], tmp_path: 
         code, out, err = walk.end()
     assert "As wanted: 2 inputs arrive." in out
     assert (code, "Traceback" in err) == (0, False), out + err
+    for name in NAMES[:2]:
+        assert f"{name} heard good; it is a must and waits for your key." in out
+        assert f"{name} ticked by ear." in out
+    assert "So far: 2 good, 2 later" in err
+    runs = json.loads(server.call("log", "runs", "--json").out)
+    assert [(run["playbook"], run["answers"]) for run in runs] == [("line-check", 4)]
 
 
 def test_the_map_that_shifts_by_8_is_caught(band: Callable[[str], Band], tmp_path: Path) -> None:

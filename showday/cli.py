@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from showday import __version__
+from showday.commands.listen import add_listen
+from showday.commands.printing import add_print
+from showday.commands.radio import add_radio
+from showday.commands.touring import add_touring
 from showday.errors import ProblemsFound, ShowdayError
-from showday.listen_command import add_listen
-from showday.print_command import add_print
-from showday.radio_commands import add_radio
-from showday.touring_commands import add_touring
 
 FINE, PROBLEMS, COULD_NOT, KEY = 0, 1, 2, 130
 """Exit status: fine; problems were found; it could not be done; ended by the interrupt key (128 + SIGINT)."""
@@ -186,12 +186,12 @@ def _say_trouble(trouble: ShowdayError) -> int:
 def _do(args: argparse.Namespace) -> int:
     command = args.command or "screens"
     if command in ("screens", "demo", "run", "fault"):
-        from showday import walking
+        from showday.commands import walking
 
         return int(getattr(walking, f"do_{command}")(args))
     if hasattr(args, "do"):
         return int(args.do(args))
-    from showday import telling
+    from showday.commands import telling
 
     return int(getattr(telling, f"do_{command}")(args))
 

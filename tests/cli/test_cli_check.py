@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from showday.checking import as_lines, check_files, exit_code, kind_of
+from showday.commands.checking import as_lines, check_files, exit_code, kind_of
 from tests.cli.calling import GOOD_PLAYBOOK, GOOD_RIG, GOOD_TREE, Called, own_files, put
 
 Call = Callable[..., Called]

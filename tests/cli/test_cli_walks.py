@@ -11,7 +11,8 @@ from typing import Any
 
 import pytest
 
-from showday import paths, walking
+from showday import paths
+from showday.commands import walking
 from showday.errors import ShowdayError
 from showday.log.store import Log
 from showday.opening import reading_desk

@@ -199,7 +199,7 @@ def test_progress_is_told_where_somebody_watches(
             return True
 
     path, watched = wave(noise(2, 2)), Watched()
-    monkeypatch.setattr("showday.listening._EVERY", 0.0)
+    monkeypatch.setattr("showday.commands.listening._EVERY", 0.0)
     monkeypatch.setattr(sys, "stderr", watched)
     assert main(["listen", path]) == 0
     shown = watched.getvalue().split("\r")

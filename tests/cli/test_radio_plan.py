@@ -49,7 +49,7 @@ def test_the_plan_in_text_says_that_it_is_proved(call: Call) -> None:
 
 def test_a_search_without_time_says_best_so_far_and_the_bound(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
     ticks = count()
-    monkeypatch.setattr("showday.radio_commands.time.monotonic", lambda: float(next(ticks)))
+    monkeypatch.setattr("showday.commands.radio.time.monotonic", lambda: float(next(ticks)))
     words = ("radio", "plan", "--count", "7", "--range", "606-614", "--spacing", "300", "--third", "50")
     called = call(*words, "--seconds", "12")
     assert called.code == 0
@@ -68,7 +68,7 @@ def test_the_interrupt_key_ends_the_search_and_keeps_the_best(call: Call, monkey
             signal.raise_signal(signal.SIGINT)
         return 0.0
 
-    monkeypatch.setattr("showday.radio_commands.time.monotonic", clock)
+    monkeypatch.setattr("showday.commands.radio.time.monotonic", clock)
     called = call("radio", "plan", "--count", "7", "--range", "606-614", "--spacing", "300", "--third", "50")
     assert called.code == 0
     assert "stopped, best found so far" in " ".join(called.out.split())
@@ -90,7 +90,7 @@ def test_when_not_all_fit_the_most_that_do_and_the_wish_to_let_go(call: Call) ->
 
 def test_a_hundred_carriers_are_a_best_effort(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
     ticks = count()
-    monkeypatch.setattr("showday.radio_commands.time.monotonic", lambda: float(next(ticks)))
+    monkeypatch.setattr("showday.commands.radio.time.monotonic", lambda: float(next(ticks)))
     called = call("radio", "plan", "--count", "100", "--range", "470-694", "--seconds", "20")
     assert called.code == 1
     said = " ".join(called.out.split())

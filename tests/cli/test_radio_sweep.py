@@ -133,7 +133,8 @@ def test_lines_that_cannot_be_used_are_told_with_their_number(call: Call, field:
     called = call("radio", "sweep", name)
     assert called.code == 1
     assert "Lines that could not be used:" in called.out
-    assert f"{name}:1923:9: '␛[2Jloud' is not a number" in " ".join(called.out.replace("\n  ", "").split("\n- "))
+    said = f"{name}:1923:9: '␛[2Jloud' is not a number"
+    assert "".join(said.split()) in "".join(called.out.split())  # a long path is broken to fit the screen
     assert "\x1b" not in called.out
     assert called.last == RULES
     problem = call("radio", "sweep", name, "--json").data["problems"][0]

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from showday import listen_walk
-from showday.listen_walk import RESTS_S, Keys, walk
+from showday.commands import listen_walk
+from showday.commands.listen_walk import RESTS_S, Keys, walk
 from showday.sound.arrivals import Arrival
 from showday.sound.listener import Listener
 from showday.sound.model import Block, Meter, Samples

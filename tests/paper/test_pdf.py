@@ -9,12 +9,12 @@ from types import ModuleType
 import pytest
 from pypdf import PdfReader
 
-from showday import print_pdf
+from showday.commands import print_pdf
+from showday.commands.print_pdf import pdf_bytes
 from showday.errors import ShowdayError
 from showday.paper.html import paper_html
 from showday.paper.model import Paper
 from showday.paper.patch import input_sheet
-from showday.print_pdf import pdf_bytes
 from tests.paper.made import THREE_LINES, rig_of, small_paper
 
 A4 = (210 / 25.4 * 72, 297 / 25.4 * 72)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 import showday
+from showday.commands.print_sheets import ROUGH as PRINTED
 from showday.fault.authored import authored_strategy
 from showday.fault.compile import compile_tree
 from showday.fault.diagnosis import FAILED, HELP, Strategy, price
@@ -18,7 +19,6 @@ from showday.fault.strategy import computed_strategy
 from showday.fault.walk import ask_for
 from showday.paper.model import Box, Branch, Tick
 from showday.paper.tree import author_lines, boxes, tree_sheet
-from showday.print_sheets import ROUGH as PRINTED
 
 FAULTS = Path(showday.__file__).parent.parent / "playbooks" / "faults"
 SHIPPED = [path.stem for path in sorted(FAULTS.glob("*.yaml"))]

@@ -46,11 +46,11 @@ def add_sweep(commands: Any, add: _Adds) -> argparse.ArgumentParser:
 
 def do_sweep(args: argparse.Namespace) -> int:
     """Read, search, print; 1 when lines could not be used."""
+    from showday.commands.radio_sweep_text import Told, as_data, as_lines
+    from showday.commands.telling import show, show_json
     from showday.opening import open_rig
     from showday.radio.sweep_merge import merged
-    from showday.radio_sweep_text import Told, as_data, as_lines
     from showday.sweep_files import find_occupied, read_each
-    from showday.telling import show, show_json
     from showday.transmitters import carriers_of, own_of, region_of
 
     rig, _ = open_rig(args.rig, _tell, needed=False)
@@ -68,7 +68,7 @@ def do_sweep(args: argparse.Namespace) -> int:
     else:
         show("\n".join(as_lines(told)))
     if args.keep:
-        from showday.radio_keep import keep_sweep_from_command
+        from showday.commands.radio_keep import keep_sweep_from_command
 
         _tell(keep_sweep_from_command(found, rig=args.rig, tell=_tell))
     return 1 if problems else 0

@@ -9,15 +9,15 @@ from pathlib import Path
 from showday import paths
 from showday.calendar_file import MOST_BYTES, calendar_of, dates_in, shows_from
 from showday.calendar_taking import taking
-from showday.checking import many
 from showday.clockwork import SystemClock
+from showday.commands.checking import many
+from showday.commands.telling import show
 from showday.errors import FileTrouble, LogTrouble, ShowdayError
 from showday.log.store import Log
 from showday.memory import bare
 from showday.opening import reading_desk, show_day
 from showday.run.touring import fold_book
 from showday.saving import the_log
-from showday.telling import show
 from showday.text.safe import one_line
 
 

@@ -39,8 +39,8 @@ Add = Callable[..., Any]
 
 def add_radio(commands: Any, add: Add) -> None:
     """Declare `radio` with everything it can do; `args.do` does it."""
-    from showday.radio_antenna_command import add_antennas, do_antennas
-    from showday.radio_sweep_command import add_sweep, do_sweep
+    from showday.commands.radio_antennas import add_antennas, do_antennas
+    from showday.commands.radio_sweep import add_sweep, do_sweep
 
     radio = add(commands, "radio", "find and verify clear frequencies; a plan is advice, local rules decide")
     inside = radio.add_subparsers(dest="action", metavar="ACTION", required=True)
@@ -170,10 +170,10 @@ def _tell(sentence: str) -> None:
 
 def do_verify(args: argparse.Namespace) -> int:
     """Judge a set of carriers; 1 when it is not clean."""
+    from showday.commands.radio_telling import verdict_data, verdict_lines
+    from showday.commands.telling import show, show_json
     from showday.radio.products import kinds_of
     from showday.radio.verify import Air, verify
-    from showday.radio_telling import verdict_data, verdict_lines
-    from showday.telling import show, show_json
     from showday.transmitters import carriers_of, tuners_of
 
     rig = _rig(args.rig)
@@ -198,10 +198,10 @@ def do_verify(args: argparse.Namespace) -> int:
 
 def do_plan(args: argparse.Namespace) -> int:
     """Look for a plan; 1 when not as many fit as were asked for."""
+    from showday.commands.radio_telling import plan_data, plan_lines
+    from showday.commands.telling import show, show_json
     from showday.radio.plan import plan
     from showday.radio.plan_relax import with_advice
-    from showday.radio_telling import plan_data, plan_lines
-    from showday.telling import show, show_json
 
     longest = seconds(args.seconds)
     ask = _ask(args)
@@ -216,7 +216,7 @@ def do_plan(args: argparse.Namespace) -> int:
     else:
         show("\n".join(plan_lines(found, ask, stopped=stop.asked)))
     if args.keep is not None and found.carriers:
-        from showday.radio_keep import keep_plan_from_command
+        from showday.commands.radio_keep import keep_plan_from_command
 
         _tell(keep_plan_from_command(ask, found, rig=args.rig, reason=args.keep, tell=_tell))
     return 0 if found.fits else 1
@@ -334,7 +334,7 @@ class _Line:
         self._next = 0.0
 
     def __call__(self, progress: Progress) -> None:
-        from showday.radio_telling import progress_line
+        from showday.commands.radio_telling import progress_line
 
         if time.monotonic() >= self._next:
             self._next = time.monotonic() + _EVERY

@@ -48,7 +48,7 @@ def add_print(commands: Any, add: Add) -> None:
 
 def do_print(args: argparse.Namespace) -> int:
     """Print what is asked for."""
-    from showday.print_sheets import paper_of, settle, sheets_for
+    from showday.commands.print_sheets import paper_of, settle, sheets_for
 
     what, words = args.what[0], " ".join(args.what[1:])
     form, out = form_and_file(args.format, args.out, what)
@@ -102,7 +102,7 @@ def rendered(paper: Paper, form: str, *, feed: bool) -> bytes:
         return page.encode(
             "ascii", "xmlcharrefreplace"
         )  # the same page, whatever letters the terminal or a mailer has
-    from showday.print_pdf import pdf_bytes
+    from showday.commands.print_pdf import pdf_bytes
 
     return pdf_bytes(page)
 

@@ -23,7 +23,7 @@ def add_touring(commands: Any, add: Add) -> None:
 
 def _does(parser: Any, module: str, name: str) -> None:
     def do(args: argparse.Namespace) -> int:
-        return int(getattr(import_module(f"showday.{module}"), name)(args))
+        return int(getattr(import_module(f"showday.commands.{module}"), name)(args))
 
     parser.set_defaults(do=do)
 
@@ -56,7 +56,7 @@ def _add_venue(commands: Any, add: Add) -> None:
     note.add_argument("words", nargs="+", metavar="WORDS", help="what to know")
     note.add_argument("--topic", choices=TOPICS, default="note", help="what it is about; `note` when not given")
     for parser, name in ((listed, "list"), (rename, "rename"), (merge, "merge"), (split, "split"), (note, "note")):
-        _does(parser, "venue_commands", f"do_{name}")
+        _does(parser, "venue", f"do_{name}")
 
 
 def _add_to_fix(commands: Any, add: Add) -> None:
@@ -85,7 +85,7 @@ def _add_to_fix(commands: Any, add: Add) -> None:
     reopen.add_argument("words", nargs="*", metavar="WHY", help="why it is open again")
     named = ((listed, "list"), (new, "add"), (note, "note"), (assign, "assign"), (close, "close"), (reopen, "reopen"))
     for parser, name in named:
-        _does(parser, "to_fix_commands", f"do_{name}")
+        _does(parser, "to_fix", f"do_{name}")
 
 
 def _add_attach(commands: Any, add: Add) -> None:
@@ -101,7 +101,7 @@ def _add_attach(commands: Any, add: Add) -> None:
     attach.add_argument("--item", metavar="N", type=int, help="the item of `to-fix list` it belongs to")
     attach.add_argument("--about", metavar="WORDS", default="", help="what is to be seen in it")
     attach.add_argument("--remove", action="store_true", help="it does not belong there after all")
-    _does(attach, "to_fix_commands", "do_attach")
+    _does(attach, "to_fix", "do_attach")
 
 
 def _add_calendar(commands: Any, add: Add) -> None:
@@ -126,5 +126,5 @@ def _add_calendar(commands: Any, add: Add) -> None:
             default="",
             help="the shows' time zone, such as Europe/Oslo; this laptop's when not given",
         )
-    _does(out, "calendar_commands", "do_export")
-    _does(back, "calendar_commands", "do_import")
+    _does(out, "calendar", "do_export")
+    _does(back, "calendar", "do_import")

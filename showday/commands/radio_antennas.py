@@ -36,8 +36,8 @@ def add_antennas(subparsers: Any, add: Callable[..., _Parser]) -> _Parser:
 
 def do_antennas(args: argparse.Namespace) -> int:
     """Print the advice; RadioTrouble when there is no band or a number cannot be used."""
+    from showday.commands.telling import show, show_json
     from showday.radio import antennas
-    from showday.telling import show, show_json
 
     bands = antennas.bands_of(_tuners(args))
     wishes: dict[str, Any] = {

@@ -25,7 +25,7 @@ def show_json(data: Any) -> None:
 
 def do_check(args: argparse.Namespace) -> int:
     """Every problem of every file."""
-    from showday import checking
+    from showday.commands import checking
 
     if args.schema:
         show_json(checking.schema(args.schema))
@@ -44,15 +44,15 @@ def do_check(args: argparse.Namespace) -> int:
 
 def _prices(named: list[str]) -> list[tuple[str, dict[str, Any]]]:
     """Prices of the trees that were named one by one; whole folders are only read."""
-    from showday.pricing import priced
+    from showday.commands.pricing import priced
 
     found = (priced(path) for path in map(Path, named) if path.is_file())
     return [price for price in found if price is not None]
 
 
 def _print_order(args: argparse.Namespace) -> int:
+    from showday.commands.pricing import computed_order
     from showday.errors import ShowdayError
-    from showday.pricing import computed_order
 
     if len(args.files) != 1:
         raise ShowdayError("Name one fault tree whose order is to be printed.")
@@ -106,7 +106,7 @@ def do_log(args: argparse.Namespace) -> int:
 
 
 def _log_check(args: argparse.Namespace) -> int:
-    from showday.checking import many
+    from showday.commands.checking import many
     from showday.errors import ShowdayError
     from showday.log.keeper import Keeper
     from showday.log.store import Log
@@ -150,7 +150,7 @@ def _log_backup(args: argparse.Namespace) -> int:
 
 
 def _log_runs(args: argparse.Namespace) -> int:
-    from showday.checking import many
+    from showday.commands.checking import many
     from showday.log.store import Log
     from showday.opening import moment
     from showday.run.touring import fold_book
@@ -175,9 +175,9 @@ def _log_runs(args: argparse.Namespace) -> int:
 
 def _shared(action: str) -> Callable[[argparse.Namespace], int]:
     def do(args: argparse.Namespace) -> int:
-        from showday import sharing_commands
+        from showday.commands import sharing
 
-        made: Callable[[argparse.Namespace], int] = getattr(sharing_commands, f"log_{action}")
+        made: Callable[[argparse.Namespace], int] = getattr(sharing, f"log_{action}")
         return made(args)
 
     return do

@@ -7,6 +7,8 @@ from dataclasses import asdict
 
 from showday.attachments import file_lines, is_there, named
 from showday.clockwork import SystemClock
+from showday.commands.telling import show, show_json
+from showday.commands.venue import writing
 from showday.desk import Desk
 from showday.errors import ProblemsFound, ShowdayError
 from showday.opening import a_day, one_venue, place, show_day
@@ -14,9 +16,7 @@ from showday.run.attached import FileAttached, FileDetached
 from showday.run.events import Event
 from showday.run.to_fix import ToFix, ToFixAssigned, ToFixClosed, ToFixNoted, ToFixOpened, ToFixReopened, item_words
 from showday.run.touring import Book
-from showday.telling import show, show_json
 from showday.text.safe import one_line
-from showday.venue_commands import writing
 
 
 def do_list(args: argparse.Namespace) -> int:

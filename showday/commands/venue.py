@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict
 
-from showday.checking import many
+from showday.commands.checking import many
+from showday.commands.telling import show, show_json
 from showday.desk import Desk
 from showday.errors import LogTrouble, ProblemsFound
 from showday.memory import bare, find_venues
 from showday.opening import one_venue, place, reading_desk
 from showday.run.touring import Book, Venue, VenueMerged, VenueNoted, VenueRenamed, VenueUnmerged
 from showday.saving import the_log
-from showday.telling import show, show_json
 from showday.text.safe import one_line
 
 

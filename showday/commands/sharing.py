@@ -6,12 +6,12 @@ import argparse
 from pathlib import Path
 
 from showday import paths, sharing
-from showday.checking import many
+from showday.commands.checking import many
+from showday.commands.telling import show
 from showday.errors import FileTrouble, ProblemsFound
 from showday.log.store import Log
 from showday.opening import one_venue, place
 from showday.run.touring import fold_book
-from showday.telling import show
 from showday.text.safe import one_line
 
 

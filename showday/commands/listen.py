@@ -50,7 +50,7 @@ def do_listen(args: argparse.Namespace) -> int:
     # One thread for linear algebra: the matrices are small, and two threads take twice as long. Set before numpy loads.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     _check(args)
-    from showday import listening
+    from showday.commands import listening
 
     if args.devices:
         return listening.list_devices(args)

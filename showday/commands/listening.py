@@ -10,13 +10,15 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import asdict, dataclass
 
+from showday.commands.listen_telling import as_lines, device_lines, fine
+from showday.commands.listen_walk import Keys, walk
+from showday.commands.radio import seconds as seconds_of
+from showday.commands.radio import whole
+from showday.commands.telling import show, show_json
+from showday.commands.walking import ticking_run
 from showday.errors import ShowdayError
 from showday.hearing import pairs_of, wanted_inputs
-from showday.listen_telling import as_lines, device_lines, fine
-from showday.listen_walk import Keys, walk
 from showday.opening import open_rig
-from showday.radio_commands import seconds as seconds_of
-from showday.radio_commands import whole
 from showday.rig.model import Rig
 from showday.run.progress import progress
 from showday.sound.listener import Listener
@@ -28,11 +30,9 @@ from showday.sound.verdict import Heard, Wanted
 from showday.sound.walk_csv import Window, windows
 from showday.sound_devices import INPUT, MOST_CHANNELS, Device, choose, devices
 from showday.sound_live import DeviceSource, Live
-from showday.telling import show, show_json
 from showday.text.safe import one_line
 from showday.ticking import tick_input
 from showday.tones_out import Tones, open_tones
-from showday.walking import ticking_run
 
 
 def list_devices(args: argparse.Namespace) -> int:

@@ -1,0 +1,1 @@
+"""The commands of the program: what each declares, asks the desk for, and prints."""

@@ -10,12 +10,11 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
-from textual.app import App, SystemCommand
+from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
 from textual.events import ScreenResume
 from textual.screen import Screen
 
-from showday.errors import ShowdayError
 from showday.run import events as ev
 from showday.run.phases import FINISHED, READY
 from showday.run.progress import completion_call, current
@@ -23,22 +22,21 @@ from showday.text.safe import one_line, plain
 from showday.tui import commands as cmd
 from showday.tui.lines import Line
 from showday.tui.themes import STAGE, THEMES, other
+from showday.tui.tools import Tools
 
 if TYPE_CHECKING:
     from showday.desk import Desk
-    from showday.ears import Ears
     from showday.playbook.search import Entry as Findable
     from showday.run.plan import PlannedStep
     from showday.run.session import Session
     from showday.run.touring import ToFix
-    from showday.timekeeping import Timekeeper
 
 SORRY = "A fault of the program. Every answer that was given is in the log: start it again, and it goes on there."
 RETRY = 10.0
 """Seconds between two tries to write what the log did not take (a choice of this program)."""
 
 
-class ShowdayApp(App[int]):
+class ShowdayApp(Tools):
     """The screens over one desk.
 
     `theme_name` is the remembered theme and `remember` is called with the new one when it is changed; `remember_order` with
@@ -70,9 +68,6 @@ class ShowdayApp(App[int]):
         super().__init__()
         self.desk = desk
         self.session = session
-        """The run that is open, if any; a fault walk belongs to it."""
-        self._time: Timekeeper | None = None
-        self._ears: Ears | None = None
         self._below: Session | None = None
         """The ended run whose screen is below a fault walk of its own."""
         self._fault = fault
@@ -131,7 +126,7 @@ class ShowdayApp(App[int]):
                 self.pop_screen()
             self.screen.post_message(ScreenResume())
 
-        self._or_say(swap)
+        self.or_say(swap)
 
     def open_run(self, session: Session) -> None:
         """Walk a run, new or resumed; its open fault walk is shown on top of it."""
@@ -143,17 +138,17 @@ class ShowdayApp(App[int]):
         if session.state.walk is not None:
             self._show_walk(session)
         elif not session.state.plan.steps:
-            self._or_say(session.finish)
+            self.or_say(session.finish)
             self.say("That fault walk was over.")
             self.session = None
 
     def start_playbook(self, playbook: str) -> None:
         """Start a new run of a playbook and open it."""
-        self._or_say(lambda: self.open_run(self.desk.start_run(playbook)))
+        self.or_say(lambda: self.open_run(self.desk.start_run(playbook)))
 
     def resume_run(self, run: str) -> None:
         """Go on with a run of the log and open it."""
-        self._or_say(lambda: self.open_run(self.desk.resume_run(run)))
+        self.or_say(lambda: self.open_run(self.desk.resume_run(run)))
 
     def open_walk(self, fault: str, step: PlannedStep | None = None) -> None:
         """Walk a fault tree: inside the open run, or in a run of its own when there is none.
@@ -161,7 +156,7 @@ class ShowdayApp(App[int]):
         `step` is the step it happened at; without one it is the current step, if that names the tree. A walk that is
         open already is ended as it stands.
         """
-        self._or_say(lambda: self._open_walk(fault, step))
+        self.or_say(lambda: self._open_walk(fault, step))
 
     def _open_walk(self, fault: str, step: PlannedStep | None) -> None:
         from showday.tui.screens.walk import WalkScreen
@@ -203,8 +198,8 @@ class ShowdayApp(App[int]):
 
         def told(answer: str | None) -> None:
             if answer == "1":
-                self._or_say(lambda: session.record(ev.CameBack(before[-1].walk)))
-            self._or_say(lambda: self._start_walk(session, fault, step))
+                self.or_say(lambda: session.record(ev.CameBack(before[-1].walk)))
+            self.or_say(lambda: self._start_walk(session, fault, step))
 
         lines = [Line("title", "This was restored before. The same again?"), Line("about", before[-1].title)]
         choices = [("1", "It came back: keep that on the to-fix list"), ("2", "Another one")]
@@ -218,7 +213,7 @@ class ShowdayApp(App[int]):
             self._below, self.session = self.session, open_hunt(self.desk, item)
             self._show_walk(self.session)
 
-        self._or_say(begin)
+        self.or_say(begin)
 
     def _start_walk(self, session: Session, fault: str, step: PlannedStep | None) -> None:
         self.desk.open_walk(session, fault, step)
@@ -228,18 +223,13 @@ class ShowdayApp(App[int]):
         from showday.tui.screens.walk import WalkScreen
 
         tree = self.desk.tree_of(session.state)
-        if self.listening() and session.state.walk is not None:
-            from showday.counsel import answer_by_ear
-
-            evidence = self.ears.evidence(session.state.walk.thing)
-            if evidence is not None:
-                answer_by_ear(session, tree, evidence)
+        self.answer_what_was_heard(session, tree)
         self.push_screen(WalkScreen(session, tree))
 
     def walk_ended(self, session: Session, said: str) -> None:
         """Close the screen of a fault walk that has ended; a run that held nothing else ends with it."""
         if not session.state.plan.steps:
-            self._or_say(session.finish)
+            self.or_say(session.finish)
             self.session, self._below = self._below, None
         self.go_back(said)
 
@@ -275,51 +265,13 @@ class ShowdayApp(App[int]):
         from showday.tui.screens.choosing import open_found
 
         if found is not None:
-            self._or_say(lambda: open_found(self, found))
+            self.or_say(lambda: open_found(self, found))
 
     def open_brief(self, venue: str) -> None:
         """What to know about a venue before going back."""
         from showday.tui.screens.brief import BriefScreen
 
         self.push_screen(BriefScreen(venue))
-
-    def open_radio(self) -> None:
-        """The frequencies; what is kept there is noted in the run that is open."""
-        from showday.tui.screens.radio import RadioScreen
-
-        self._or_say(lambda: self.push_screen(RadioScreen(self.session)))
-
-    @property
-    def ears(self) -> Ears:
-        """What listens, for all screens; closed until a device is chosen."""
-        if self._ears is None:
-            from showday.ears import Ears
-
-            self._ears = Ears(self.desk.rig)
-        return self._ears
-
-    def listening(self) -> bool:
-        """Whether something is listened to; brings nothing along that listening needs."""
-        return self._ears is not None and self._ears.live
-
-    def open_listen(self) -> None:
-        """The channels as meters."""
-        from showday.tui.screens.listen import ListenScreen
-
-        self._or_say(lambda: self.push_screen(ListenScreen(self.ears, self.session)))
-
-    def on_unmount(self) -> None:
-        """Let go of the sound device."""
-        if self._ears is not None:
-            self._ears.close()
-
-    def timekeeper(self, session: Session) -> Timekeeper:
-        """What forecasts this run; one for all its screens."""
-        if self._time is None or self._time.session is not session:
-            from showday.timekeeping import Timekeeper
-
-            self._time = Timekeeper(self.desk, session)
-        return self._time
 
     def open_past(self) -> None:
         """Runs of the past."""
@@ -370,12 +322,6 @@ class ShowdayApp(App[int]):
         hear = getattr(self.screen, "hear", None)
         if hear is None or not hear(text, warning):
             self.notify(one_line(text), severity="warning" if warning else "information", markup=False)
-
-    def _or_say(self, act: Callable[[], object]) -> None:
-        try:
-            act()
-        except ShowdayError as trouble:
-            self.say(str(trouble), warning=True)
 
     # -- commands of everywhere --------------------------------------------------------------------------------
 

@@ -6,6 +6,7 @@ import math
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 
+from showday.sound.levels import dbu
 from showday.sound.model import Finding
 from showday.sound.report import ChannelReport, Report
 from showday.sound_devices import Device
@@ -26,12 +27,13 @@ _NEAR_DBTP = -1.0
 _LEVELS = "dBFS by AES17: a full-scale sine is 0. Floor: A-weighted."
 
 
-def as_lines(report: Report, title: str, said: Sequence[str] = ()) -> list[str]:
+def as_lines(report: Report, title: str, said: Sequence[str] = (), full_scale: float | None = None) -> list[str]:
     """The whole text: what was listened to, every channel, what is wrong, where everything arrived."""
     parts = (
         _head(report, title),
         _list("About the sound itself:", said),
         _channels(report),
+        _analogue(report, full_scale),
         _list("To see to:", (_finding(one, found) for one, found in counted(report))),
         _arrivals(report),
         _list("Over the whole list:", report.shuffles),
@@ -96,6 +98,14 @@ def _channels(report: Report) -> Iterator[str]:
         yield from _wrapped(f"True peaks near full scale, dBTP by BS.1770: {peaks}", then="  ")
     if silent:
         yield from _wrapped(f"Silent: {ranges([one.channel + 1 for one in silent])}", then="  ")
+
+
+def _analogue(report: Report, full_scale: float | None) -> Iterator[str]:
+    """Levels in dBu, only where the rig says what full scale is."""
+    levels = [(one, dbu(one.levels.level_dbfs, full_scale)) for one in report.channels if one.input]
+    told = ", ".join(f"{one.channel + 1}: {level:.1f}" for one, level in levels if level is not None)
+    if told:
+        yield from _wrapped(f"Levels in dBu (the rig: full scale is {full_scale:+g} dBu): {told}", then="  ")
 
 
 def _db(value: float, width: int = 7) -> str:

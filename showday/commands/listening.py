@@ -93,7 +93,7 @@ def _answer(args: argparse.Namespace, report: Report, title: str, said: Sequence
             _tell(sentence)
         show_json(json.loads(to_json(report)))
     else:
-        show("\n".join(as_lines(report, title, said)))
+        show("\n".join(as_lines(report, title, said, _rig(args).full_scale)))
     return 0 if fine(report) else 1
 
 

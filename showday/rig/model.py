@@ -158,6 +158,8 @@ class Rig:
     rig: str
     act: str = ""
     region: str = ""
+    full_scale: float | None = None
+    """dBu at which the mixer's inputs are at digital full scale; None when nobody said."""
     mains: Mains = field(default_factory=Mains)
     people: tuple[Person, ...] = ()
     inputs: tuple[Input, ...] = ()

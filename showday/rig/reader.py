@@ -147,6 +147,7 @@ RIG = Table(
         Field("rig", fields.Id(), "id, the same as the file name", needed=True),
         Field("act", Text(), "the act's name"),
         Field("region", Choice(REGIONS), "whose rules and TV raster apply"),
+        Field("full_scale", fields.number(0, 40), "dBu at which the mixer is at digital full scale: 18, 22, 24"),
         Field("mains", MAINS, "the supply the rig is built for"),
         Field("people", ListOf(PERSON), "who is in the act"),
         Field("inputs", ListOf(INPUT), "lines into the rack mixer"),

@@ -147,6 +147,22 @@ def test_the_levels_are_those_of_aes17(call: Call, wave: Callable[..., str]) -> 
     assert [each["peak_dbfs"] for each in data["channels"]] == [0.0, 0.0, -20.0]
 
 
+@pytest.mark.parametrize(("full_scale", "level"), [("18", "-2.0"), ("24", "4.0"), ("", "")])
+def test_dbu_only_where_the_rig_says_what_full_scale_is(
+    call: Call, wave: Callable[..., str], tmp_path: Path, full_scale: str, level: str
+) -> None:
+    """EBU R68: 0 dBFS is +18 dBu; SMPTE RP155: +24 dBu. A sine of amplitude 0.1 is -20.00 dBFS by AES17."""
+    rig = tmp_path / "rig.yaml"
+    rig.write_text("rig: r\n" + (f"full_scale: {full_scale}\n" if full_scale else "") + "inputs: [Kick]\n")
+    at = np.arange(2 * RATE) / RATE
+    sine = (0.1 * np.sin(2 * np.pi * 997 * at)).astype(np.float32)
+    called = call("listen", wave(sine[:, None]), "--rig", str(rig))
+    assert ("dBu" in called.out) == bool(full_scale)
+    assert not full_scale or f"Levels in dBu (the rig: full scale is +{full_scale} dBu): 1: {level}" in words(
+        called.out
+    )
+
+
 def test_true_peaks_are_told_when_they_are_near_full_scale(call: Call, wave: Callable[..., str]) -> None:
     """A sine at a quarter of the rate, sampled between its peaks: BS.1770 reads 3.01 dB over the sample peak."""
     sine = np.sqrt(2) * 0.7 * np.sin(np.pi / 2 * np.arange(RATE) + np.pi / 4)

@@ -151,6 +151,7 @@ class RunScreen(Sitting):
 
     def on_mount(self) -> None:
         """Read what was here before once the screen stands, and listen as long as something is listened to."""
+        self.query_one("#ear", Lines).display = False
         self.set_interval(EAR_EVERY, self.hear_step)
         self.call_after_refresh(self._look_at_last_time)
 

@@ -110,6 +110,11 @@ class Sitting(ShowdayScreen[None]):
         place.show([Line("warning", f"! {warning}")] if warning else [])
         place.display = bool(warning)
 
+    def on_resize(self) -> None:
+        """The standing lines are as wide as the screen."""
+        if self.whole:
+            self.show_standing()
+
     def to_top(self) -> None:
         """Show the beginning of the card."""
         stage = self.query_one("#stage", VerticalScroll)

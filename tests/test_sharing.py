@@ -119,6 +119,7 @@ with Log.open(paths.log_path()) as log:
 """
 
 
+@pytest.mark.slow
 def test_killed_at_any_moment_of_an_import_all_of_it_is_there_or_nothing(
     homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -15,6 +15,8 @@ SWEEPS = 210
 NEAR = 50_000
 """Hz by which a carrier may be found beside its place, or one and a half bins when these are wider."""
 
+pytestmark = pytest.mark.slow  # two hundred sweeps are made and read
+
 
 @dataclass
 class Rates:

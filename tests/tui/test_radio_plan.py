@@ -61,6 +61,7 @@ async def test_what_is_held_stays(clock: FakeClock) -> None:
         assert screen.held.table.rows[1].held
 
 
+@pytest.mark.slow
 async def test_a_long_proof_shows_its_bound_takes_keys_and_keeps_the_best_when_stopped(clock: FakeClock) -> None:
     app = ShowdayApp(radio_desk(clock, HARD))
     async with app.run_test(size=SIZE, notifications=True) as pilot:

@@ -58,19 +58,28 @@ class Unusual:
 
 
 def unusual(here: Sequence[Measured], elsewhere: Sequence[Measured]) -> tuple[Unusual, ...]:
-    """What is other here: readings whose middle lies outside of all from elsewhere, sections that take another time."""
-    found = []
+    """What is other here: readings whose middle lies outside of all from elsewhere, the farthest outside first, measured
+    by their spread elsewhere; then sections that take another time."""
+    outside = []
     others = _gathered({name: value for name, (value, _) in run.readings.items()} for run in elsewhere)
     for name, values in _gathered({n: value for n, (value, _) in run.readings.items()} for run in here).items():
         usual = others.get(name, [])
         if len(usual) >= LEAST_READINGS and not min(usual) <= median(values) <= max(usual):
-            found.append(_made(*name, values, usual))
+            outside.append((-_distance(median(values), usual), _made(*name, values, usual)))
+    found = [reading for _, reading in sorted(outside, key=lambda pair: pair[0])]
     others = _gathered(run.seconds for run in elsewhere)
     for (playbook, section), values in _gathered(run.seconds for run in here).items():
         usual = others.get((playbook, section), [])
         if len(usual) >= LEAST_TIMES and _other_time(median(values), median(usual)):
             found.append(_made(f"{playbook}, {section}", SECONDS_UNIT, values, usual))
     return tuple(found)
+
+
+def _distance(here: float, usual: Sequence[float]) -> float:
+    """How far outside of the usual values, in their own spread."""
+    low, high = min(usual), max(usual)
+    spread = high - low or abs(high) / 100 or 1.0  # values that never moved: a hundredth of them is far
+    return max(low - here, here - high) / spread
 
 
 def _other_time(here: float, usual: float) -> bool:

@@ -54,6 +54,16 @@ def test_the_middle_of_the_visits_is_compared() -> None:
     assert (found.here, found.low, found.high, found.usual, found.times) == (-10, -20, -17, -18, 5)
 
 
+def test_what_is_farthest_outside_by_its_own_spread_stands_first() -> None:
+    peak, supply = ("a peak", "dBFS"), ("supply", "V")
+    usual = [
+        Measured({peak: (p, None), supply: (v, None)}, {})
+        for p, v in ((-19, 229), (-16, 230), (-18, 231), (-17, 230))
+    ]
+    found = unusual([Measured({peak: (-20, None), supply: (220, None)}, {})], usual)
+    assert [one.unit for one in found] == ["V", "dBFS"]
+
+
 def test_sections_are_told_in_minutes() -> None:
     (found,) = unusual(section(600), section(300, 310, 290))
     assert found.unit == SECONDS_UNIT and "10 min here" in found.text and "5 min" in found.text

@@ -26,18 +26,6 @@ UNIT = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Stake:
-    """What the playbook's author says of a step: how often something is wrong there, how bad that is, what it needs."""
-
-    risk: str = ""
-    """`rare`, `occasional` or `common`; empty: not said."""
-    harm: str = ""
-    """`harmless`, `annoying`, `bad` or `show-stopping`; empty: not said."""
-    after: tuple[str, ...] = ()
-    """Ids of the steps that must be done before; for the same thing where they repeat for the same kind."""
-
-
-@dataclass(frozen=True, slots=True)
 class Outlook:
     """When the run will be over, in seconds from now."""
 
@@ -101,12 +89,9 @@ class Proposal:
 class Pace:
     """The forecast of one run: drawn once when it is opened, read after every step and every second."""
 
-    def __init__(
-        self, plan: Plan, past: Past, *, seed: int, stakes: Mapping[str, Stake] | None = None, draws: int = 2000
-    ) -> None:
+    def __init__(self, plan: Plan, past: Past, *, seed: int, draws: int = 2000) -> None:
         self._plan = plan
         self._past = past
-        self._stakes = stakes_of(plan) if stakes is None else stakes
         self._row = {step.key: row for row, step in enumerate(plan.steps)}
         takes = {step.id: step.takes for step in plan.steps}
         self.times: dict[str, StepTime] = {id: learn_time(past.times.get(id, ()), t) for id, t in takes.items()}
@@ -163,10 +148,9 @@ class Pace:
 
     def risk_of(self, step: PlannedStep) -> float:
         """What a step saves on average, in thousandths of a show, by the author's words and the faults that were logged."""
-        stake = self._stakes.get(step.id, Stake())
         found, times = self._past.faults.get(step.id, (0, 0))
-        harm = stake.harm or (MUST_HARM if step.must else USUAL_HARM)
-        return risk_removed(chance_wrong(stake.risk or USUAL_WRONG, found, times), harm)
+        harm = step.harm or (MUST_HARM if step.must else USUAL_HARM)
+        return risk_removed(chance_wrong(step.risk or USUAL_WRONG, found, times), harm)
 
     def _sample(self, state: RunState, elapsed: float) -> Sample:
         had = lived(state.history, elapsed)
@@ -179,7 +163,7 @@ class Pace:
 
     def _item(self, key: str, shares: Mapping[str, float]) -> Item:
         step = self._plan.steps[self._row[key]]
-        needs = tuple(need for id in self._stakes.get(step.id, Stake()).after for need in self._needed(id, step))
+        needs = tuple(need for id in step.after for need in self._needed(id, step))
         return Item(key, shares[key], self.risk_of(step), step.must, needs)
 
     def _needed(self, id: str, step: PlannedStep) -> list[str]:
@@ -208,8 +192,3 @@ class Pace:
     def _whole(self, sample: Sample, choice: Choice) -> Totals:
         kept = set(choice.kept)
         return sample.whole([at for at, row in enumerate(sample.rows) if self._plan.steps[row].key in kept])
-
-
-def stakes_of(plan: Plan) -> dict[str, Stake]:
-    """What the author says of each step, by id."""
-    return {step.id: Stake(step.risk, step.harm, step.after) for step in plan.steps}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -12,9 +13,10 @@ from hypothesis import strategies as st
 
 from showday.clock.risk import WRONG_WORDS, chance_wrong
 from showday.clock.times import learn_time
-from showday.pacing import SURE, Pace, Stake
+from showday.pacing import SURE, Pace
 from showday.past_times import Past, past_of
 from showday.run import events as ev
+from showday.run.plan import Plan
 from showday.run.session import Session
 from showday.run.state import RunState
 from tests.support.world import Evening, plan_of, rig_of
@@ -153,23 +155,36 @@ def test_the_same_seed_gives_the_same_outlook(session: Session) -> None:
     assert told(7)[0] != told(8)[0]
 
 
-STAKES = {
-    "scene": Stake("rare", "annoying"),
-    "signal": Stake("common", "bad"),
-    "rest": Stake("occasional", "annoying", after=("signal",)),
-    "house": Stake("occasional", "show-stopping"),
-    "call": Stake("rare", "harmless", after=("house",)),
+Words = tuple[str, str, tuple[str, ...]]
+"""Risk, harm, and the steps that are needed before."""
+
+
+def staked(words: Mapping[str, Words]) -> Plan:
+    """The plan with an author's words, by id of the step."""
+    silent: Words = ("", "", ())
+    each = [(step, words.get(step.id, silent)) for step in BOOK.steps]
+    return replace(
+        BOOK, steps=tuple(replace(s, risk=risk, harm=harm, after=after) for s, (risk, harm, after) in each)
+    )
+
+
+STAKES: dict[str, Words] = {
+    "scene": ("rare", "annoying", ()),
+    "signal": ("common", "bad", ()),
+    "rest": ("occasional", "annoying", ("signal",)),
+    "house": ("occasional", "show-stopping", ()),
+    "call": ("rare", "harmless", ("house",)),
 }
 
 
 def test_with_time_for_everything_nothing_is_left_out(session: Session) -> None:
-    made = Pace(BOOK, Past(), seed=1, stakes=STAKES).proposal(session.state, session.elapsed, 3600.0)
+    made = Pace(staked(STAKES), Past(), seed=1).proposal(session.state, session.elapsed, 3600.0)
     assert (made.dropped, made.accepted, made.fits) == ((), 0.0, True)
     assert list(made.kept) == KEYS
 
 
 def test_short_of_time_the_least_risk_goes_first(session: Session) -> None:
-    pace = Pace(BOOK, Past(), seed=1, stakes=STAKES)
+    pace = Pace(staked(STAKES), Past(), seed=1)
     left = 0.75 * pace.outlook(session.state, session.elapsed).p80
     made = pace.proposal(session.state, session.elapsed, left)
     assert made.fits and made.exact
@@ -184,8 +199,8 @@ def test_short_of_time_the_least_risk_goes_first(session: Session) -> None:
 
 def test_a_repeated_step_needs_only_the_one_of_its_own_thing(session: Session) -> None:
     """Of three inputs some can be done in full while others are left out in full."""
-    stakes = {"signal": Stake("rare", "harmless"), "rest": Stake("common", "bad", after=("signal",))}
-    pace = Pace(BOOK, Past(), seed=1, stakes=stakes)
+    stakes: dict[str, Words] = {"signal": ("rare", "harmless", ()), "rest": ("common", "bad", ("signal",))}
+    pace = Pace(staked(stakes), Past(), seed=1)
     halves = 0
     for left in range(40, 130, 5):
         kept = set(pace.proposal(session.state, session.elapsed, float(left)).kept)
@@ -197,7 +212,7 @@ def test_a_repeated_step_needs_only_the_one_of_its_own_thing(session: Session) -
 
 
 def test_musts_that_do_not_fit_are_said_not_to(session: Session) -> None:
-    made = Pace(BOOK, Past(), seed=1, stakes=STAKES).proposal(session.state, session.elapsed, 3.0)
+    made = Pace(staked(STAKES), Past(), seed=1).proposal(session.state, session.elapsed, 3.0)
     assert not made.fits
     assert made.kept == ("packs",)
     assert made.p80 > 3.0
@@ -207,7 +222,7 @@ def test_musts_that_do_not_fit_are_said_not_to(session: Session) -> None:
 @given(st.integers(0, 1000), st.lists(st.floats(0, 400), min_size=2, max_size=6))
 def test_more_time_never_removes_less_risk_and_needs_are_kept(seed: int, times: list[float]) -> None:
     session = Evening().start(BOOK)
-    pace = Pace(BOOK, Past(), seed=seed, stakes=STAKES, draws=300)
+    pace = Pace(staked(STAKES), Past(), seed=seed, draws=300)
     removed = []
     for left in sorted(times):
         made = pace.proposal(session.state, 0.0, left)
@@ -230,8 +245,8 @@ def test_steps_without_words_have_usual_ones_and_musts_weigh_most(session: Sessi
 def test_faults_of_the_log_raise_what_a_step_is_worth(evening: Evening) -> None:
     runs = [walked(evening, f"r{i}", {}, faults=frozenset({"house"})) for i in range(3)]
     past = past_of("p", runs)
-    house = BOOK.steps[-2]
-    before, after = (Pace(BOOK, p, seed=1, stakes=STAKES).risk_of(house) for p in (Past(), past))
+    house = staked(STAKES).steps[-2]
+    before, after = (Pace(staked(STAKES), p, seed=1).risk_of(house) for p in (Past(), past))
     assert after / before == pytest.approx(chance_wrong("occasional", 3, 3) / WRONG_WORDS["occasional"])
 
 

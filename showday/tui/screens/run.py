@@ -17,23 +17,19 @@ from showday.run.phases import FAULT_WALK, FINISHED
 from showday.run.plan import PlannedStep
 from showday.run.progress import last_done, progress
 from showday.run.session import Session
-from showday.ticking import awaited, tick
 from showday.tui import commands as cmd
 from showday.tui import run_view as view
 from showday.tui.answer_keys import Offer
 from showday.tui.before_view import before_lines
 from showday.tui.lines import Card, Choice, Line
-from showday.tui.listen_view import heard_words
 from showday.tui.messages import RowPicked
+from showday.tui.screens.hearing import Hearing
 from showday.tui.screens.modals import ChoiceModal, ListModal, ReadingModal, TextModal
-from showday.tui.screens.sitting import Sitting
 from showday.tui.widgets.choices import KeyBar
 from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.row_list import RowList
 from showday.tui.widgets.step_card import StepCard
 
-EAR_EVERY = 0.3
-"""Seconds between two looks at what is heard; a choice: a verdict changes with every half second of sound at most."""
 IDLE = 60.0
 """Seconds without a key, beyond the step's usual time, after which the last step is offered for a second look."""
 
@@ -43,7 +39,7 @@ KEYS = (*_FIRST, "away", "light", "end", "radio", "next", "previous")
 ENDED_KEYS = ("note", "show-list", "wrong", "light")
 
 
-class RunScreen(Sitting):
+class RunScreen(Hearing):
     """One run."""
 
     WHERE = cmd.RUN
@@ -109,25 +105,14 @@ class RunScreen(Sitting):
         yield KeyBar(rows=2, id="answers")
         yield KeyBar(rows=2, id="keys")
 
-    def hear_step(self) -> None:
-        """Listen for the step's input when something is listened to; tick it when that was asked for and it is good."""
-        if not self.whole or not self.query("#ear"):
-            return
-        ear, listening = self.query_one("#ear", Lines), self.showday.listening()
-        ear.display = listening
-        if not listening or self.state.phase == FAULT_WALK:
-            return
-        ears = self.showday.ears
-        ears.await_input(awaited(self.state, self.desk.rig) if not self._cautions() else "")
-        heard = ears.heard()
-        ear.show([Line("reason", heard_words(heard, ears.hands_free))])
-        if heard is not None and ears.hands_free and self.is_current:
-            with self.saying_why():
-                told = tick(self.session, self.desk.rig, heard)
-                if told:
-                    self._ready = ""
-                    self.show_all()
-                    self.showday.say(told)
+    def holds_back(self) -> bool:
+        """Nothing is ticked before a caution was read."""
+        return bool(self._cautions())
+
+    def ticked(self) -> None:
+        """The next step is before the person."""
+        self._ready = ""
+        self.show_all()
 
     def on_key(self, event: events.Key) -> None:
         """Every key is a sign of life, and the last one decides how the next must is confirmed."""
@@ -150,9 +135,7 @@ class RunScreen(Sitting):
             self._show_banner()
 
     def on_mount(self) -> None:
-        """Read what was here before once the screen stands, and listen as long as something is listened to."""
-        self.query_one("#ear", Lines).display = False
-        self.set_interval(EAR_EVERY, self.hear_step)
+        """Read what was here before once the screen stands."""
         self.call_after_refresh(self._look_at_last_time)
 
     def _look_at_last_time(self) -> None:

@@ -16,13 +16,11 @@ from showday import paths
 from showday.errors import LogTrouble
 from showday.log import checks, codec, copies, places, schema, statements, trouble
 from showday.log.copies import BUSY, connect
+from showday.log.preparing import prepare, set_up
 from showday.log.records import EntryRefused, RunRecord, Snapshot, in_order, snapshot_hash
 from showday.log.schema import MIGRATIONS
 from showday.run import events as ev
 from showday.run.events import Entry
-
-_OLDEST = (3, 37)
-"""STRICT tables (sqlite.org/stricttables.html)."""
 
 Connect = Callable[[str, float], sqlite3.Connection]
 
@@ -67,7 +65,7 @@ class Log:
         with _telling(trouble.named(path), busy):
             try:
                 db = connect(str(path), busy)
-                _prepare(db, path, not paths.may_be_remote(path) if wal is None else wal, migrations)
+                prepare(db, path, not paths.may_be_remote(path) if wal is None else wal, migrations)
                 return cls(db, path, busy)
             except BaseException:
                 if db is not None:
@@ -78,7 +76,7 @@ class Log:
     def in_memory(cls) -> Log:
         """A log that is gone when it is closed."""
         db = connect(":memory:", BUSY)
-        _set_up(db)
+        set_up(db)
         schema.migrate(db, MIGRATIONS)
         return cls(db, None, BUSY)
 
@@ -368,45 +366,3 @@ def _telling(where: str, waited: float) -> Iterator[None]:
 
 def _told(error: sqlite3.Error, where: str, waited: float) -> LogTrouble:
     return trouble.from_database(getattr(error, "sqlite_errorname", ""), str(error), where, waited)
-
-
-def _prepare(db: sqlite3.Connection, path: Path, wal: bool, migrations: Sequence[Sequence[str]]) -> None:
-    """Make the connection ready; nothing is changed before the file is known to be a log that this program knows."""
-    where = trouble.named(path)
-    if sqlite3.sqlite_version_info < _OLDEST:
-        raise trouble.too_old(sqlite3.sqlite_version)
-    _set_up(db)
-    version = schema.version_of(db)
-    if version is None:
-        raise trouble.not_a_log(where)
-    if version > len(migrations):
-        raise trouble.newer(where, version, len(migrations))
-    if 0 < version < len(migrations):
-        copies.copy(db, places.free_name(path, f"v{version}"))
-    schema.migrate(db, migrations)
-    _choose_journal(db, wal)
-    # Takes the lock that every append needs and asks to write nothing: what is read-only or locked says so now.
-    db.execute("BEGIN IMMEDIATE")
-    db.execute("UPDATE run SET top = top WHERE false")
-    db.execute("ROLLBACK")
-
-
-def _set_up(db: sqlite3.Connection) -> None:
-    """What every connection needs. `fullfsync` is what makes a commit durable on macOS and nothing elsewhere."""
-    for setting in (
-        "synchronous = FULL",
-        "fullfsync = ON",
-        "checkpoint_fullfsync = ON",
-        "foreign_keys = ON",
-        "recursive_triggers = ON",  # without it INSERT OR REPLACE would pass by the triggers that forbid deleting
-        "trusted_schema = OFF",
-    ):
-        db.execute(f"PRAGMA {setting}")
-
-
-def _choose_journal(db: sqlite3.Connection, wal: bool) -> None:
-    """The write-ahead log where it can be, else a journal that is cut off; both are durable with FULL."""
-    # Refused while another program has the file open in the other mode; that mode then serves as well.
-    with contextlib.suppress(sqlite3.OperationalError):
-        if not wal or db.execute("PRAGMA journal_mode = WAL").fetchone()[0] != "wal":
-            db.execute("PRAGMA journal_mode = TRUNCATE")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Container
-from collections.abc import Mapping as MappingType
 from dataclasses import dataclass
 from typing import Any
 
 from showday.fault import heard, model, walk
+from showday.fault.circles import comes_back
 from showday.playbook.reader import (
     BASIS,
     CAUTION,
@@ -365,10 +365,10 @@ class _Rules:
         after = {str(n.id): n.after for n in nodes}
         undo = {str(n.id): n.invalidates for n in nodes if isinstance(n, model.Check)}
         for node in nodes:
-            if _comes_back(str(node.id), after):
+            if comes_back(str(node.id), after):
                 text = f"'{node.id}' must come after itself: its `after` lines run in a circle"
                 self.problems.add(place_of(node.id, node.place), text)
-            if _comes_back(str(node.id), undo):
+            if comes_back(str(node.id), undo):
                 text = f"'{node.id}' makes its own answer invalid: its `invalidates` lines run in a circle"
                 self.problems.add(place_of(node.id, node.place), text)
 
@@ -384,20 +384,6 @@ class _Rules:
                 if stands.get(target, -1) > stands[node.id]:
                     text = f"'{node.id}' stands before '{target}', after which it must come; change the order"
                     self.problems.add(place_of(target, node.place), text, warning=True)
-
-
-def _comes_back(start: str, edges: MappingType[str, tuple[str, ...]]) -> bool:
-    """Whether a way along the edges leads back to where it began."""
-    seen: set[str] = set()
-    todo = list(edges.get(start, ()))
-    while todo:
-        at = todo.pop()
-        if at == start:
-            return True
-        if at not in seen:
-            seen.add(at)
-            todo.extend(edges.get(at, ()))
-    return False
 
 
 TABLE_NAMES = {t.name: t for t in (TREE, CHECK, FIX, LEAF, AGAIN, CAUSE, GROUP, HELP)}

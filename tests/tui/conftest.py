@@ -11,7 +11,8 @@ import pytest
 from showday.desk import Desk
 from showday.library import Source
 from showday.rig.model import Rig
-from showday.run.session import World
+from showday.run.session import Session, World
+from showday.tui.app import ShowdayApp
 from tests.tui.evening import RIG, FakeClock, FakeKeeper, library_of, rig_of
 
 
@@ -49,3 +50,13 @@ def make_desk(clock: FakeClock, keeper: FakeKeeper) -> Callable[..., Desk]:
 def desk(make_desk: Callable[..., Desk]) -> Desk:
     """The small evening: `line-check`, `no-signal`, `hum`, two inputs, nobody away, no show yet."""
     return make_desk()
+
+
+@pytest.fixture
+def session(desk: Desk) -> Session:
+    return desk.start_run("line-check")
+
+
+@pytest.fixture
+def app(desk: Desk, session: Session) -> ShowdayApp:
+    return ShowdayApp(desk, session=session)

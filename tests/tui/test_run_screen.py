@@ -7,7 +7,6 @@ from datetime import UTC, datetime
 import pytest
 
 from showday.desk import Desk
-from showday.errors import LogTrouble
 from showday.run import events as ev
 from showday.run.phases import FINISHED, INTERRUPTED
 from showday.run.progress import current
@@ -20,19 +19,9 @@ from showday.tui.screens.walk import WalkScreen
 from showday.tui.widgets.choices import KeyBar
 from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.row_list import RowList
-from tests.tui.evening import FakeClock, FakeKeeper, card, press, said, screen_text, until
+from tests.tui.evening import FakeClock, card, press, said, screen_text, until
 
 SIZE = (80, 24)
-
-
-@pytest.fixture
-def session(desk: Desk) -> Session:
-    return desk.start_run("line-check")
-
-
-@pytest.fixture
-def app(desk: Desk, session: Session) -> ShowdayApp:
-    return ShowdayApp(desk, session=session)
 
 
 def at(session: Session) -> str:
@@ -375,27 +364,6 @@ async def test_standing_lines_say_owed_elapsed_changeover_and_slot(desk: Desk, c
         assert texts[2] == "elapsed 44:00 | changeover 16:00 left | slot 19:00"
 
 
-async def test_trouble_with_the_log_stands_on_the_screen(app: ShowdayApp, keeper: FakeKeeper) -> None:
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        keeper.warning = "The log is locked; 2 not saved yet."
-        await press(pilot, "enter")
-        assert "! The log is locked; 2 not saved yet." in screen_text(app)
-        keeper.warning = ""
-        await press(pilot, "g")
-        assert "locked" not in screen_text(app)
-
-
-async def test_a_write_that_fails_changes_nothing_and_says_why(
-    app: ShowdayApp, session: Session, keeper: FakeKeeper
-) -> None:
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await press(pilot, "enter")
-        keeper.fail = LogTrouble("The disk is full.", "Make room.")
-        await press(pilot, "g")
-        assert result(session, "clock") == ""
-        assert said(app) == "The disk is full. Make room."
-
-
 async def test_every_answer_can_be_clicked(app: ShowdayApp, session: Session) -> None:
     async with app.run_test(size=SIZE, notifications=True) as pilot:
         await pilot.click("#answers", offset=(3, 0))
@@ -405,9 +373,3 @@ async def test_every_answer_can_be_clicked(app: ShowdayApp, session: Session) ->
         await until(pilot, lambda: answer_keys(app)[0] == "m")
         await pilot.click("#answers", offset=(3, 0))
         assert result(session, "minimum") == ev.GOOD
-
-
-async def test_a_step_shown_is_written_before_it_is_answered(app: ShowdayApp, keeper: FakeKeeper) -> None:
-    async with app.run_test(size=SIZE, notifications=True) as pilot:
-        await press(pilot, "enter g")
-        assert keeper.kinds() == ["RunStarted", "StepBegun", "StepAnswered", "StepBegun"]

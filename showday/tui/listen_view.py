@@ -154,4 +154,4 @@ def peak_words(spectrum: Spectrum, mains_hz: float | None) -> str:
     low = spectrum.hertz >= 20.0
     at = int(spectrum.dbfs[low].argmax())
     said = f"strongest at {spectrum.hertz[low][at]:.0f} Hz, {spectrum.dbfs[low][at]:.0f} dBFS"
-    return f"{said} | mains {mains_hz:.2f} Hz: M and its number" if mains_hz else f"{said} | no mains heard"
+    return f"{said} | mains {mains_hz:.2f} Hz (M)" if mains_hz else f"{said} | no mains heard"

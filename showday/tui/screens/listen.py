@@ -108,7 +108,7 @@ class ListenScreen(ShowdayScreen[None]):
         if spectrum is None:
             return [f"{head}: a second of sound is needed first."]
         drawn = view.spectrum_rows(columns(spectrum, max(20, self.size.width - 10), mains), max(4, rows - 4))
-        return [f"{head}: {view.peak_words(spectrum, mains)}", *drawn]
+        return [head, view.peak_words(spectrum, mains), *drawn]
 
     def _told(self) -> list[Line]:
         mine = [f for f in self._findings if f.channel == self._marked]

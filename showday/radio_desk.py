@@ -1,4 +1,4 @@
-"""The evening's frequencies: what is kept of sweeps and plans, the next spare, and where each transmitter is to stand.
+"""The evening's frequencies: what is kept of sweeps and plans, in the log and in words.
 
 Screens, prompts and commands call these functions; none of them decides which plan counts.
 """
@@ -12,11 +12,9 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, TypeVar
 
-from showday.errors import NotAllowed
 from showday.log.records import Snapshot, snapshot_hash
 from showday.radio.model import TELEVISION
-from showday.radio.units import HZ_PER_KHZ, HZ_PER_MHZ, band_text, khz, mhz
-from showday.rig.model import Rig
+from showday.radio.units import HZ_PER_KHZ, band_text, khz, mhz
 from showday.run import events as ev
 from showday.run.air import (
     PLAN_KEPT,
@@ -26,9 +24,7 @@ from showday.run.air import (
     KeptPlan,
     KeptSweep,
     PlanKept,
-    SpareTaken,
     SweepKept,
-    Taken,
     band_row,
     carrier_row,
     fold_air,
@@ -86,7 +82,7 @@ def keep_read_sweep(desk: Desk, read: KeptSweep, *, run: Session | None = None) 
     desk.keeper.append([touring_entry(desk.world, id, event)], [kept])
     made = _with_line(desk, air(desk).sweeps[id])
     if run is not None:
-        _note(run, sweep_words(made))
+        note_in(run, sweep_words(made))
     return made
 
 
@@ -111,7 +107,7 @@ def keep_plan(desk: Desk, plan: KeptPlan, *, run: Session | None = None) -> Kept
     desk.record(id, event)
     made = air(desk).plans[id]
     if run is not None:
-        _note(run, plan_words(made))
+        note_in(run, plan_words(made))
         _read_clearance(run, made)
     return made
 
@@ -162,6 +158,7 @@ def wishes(ask: Ask) -> str:
     parts += [f"{name} {khz(value)} kHz" for name, value in widths if value]
     parts += [f"{len(ask.avoid)} bands avoided"] if ask.avoid else []
     parts += [f"{len(ask.foreign)} foreign carriers"] if ask.foreign else []
+    parts += [f"products of {len(ask.found)} found carriers"] if ask.found else []
     parts += [f"held: {', '.join(map(mhz, ask.held))} MHz"] if ask.held else []
     return "; ".join(parts)
 
@@ -183,7 +180,7 @@ def notice_kept(desk: Desk, session: Session) -> list[str]:
     told = []
     for _, text, plan in sorted(fresh, key=lambda row: row[:2]):
         if text not in said:
-            _note(session, text)
+            note_in(session, text)
             told.append(text)
             if plan is not None:
                 _read_clearance(session, plan)
@@ -195,7 +192,7 @@ def _place(desk: Desk) -> tuple[str, str]:
     return (show.venue, show.id) if show else ("", "")
 
 
-def _note(session: Session, text: str) -> None:
+def note_in(session: Session, text: str) -> None:
     """A note at the step that stands before the person, or at the step of the open fault walk."""
     state = session.state
     step = current(state) if state.phase == WALKING else None
@@ -269,28 +266,10 @@ def tonight_sweep(desk: Desk) -> KeptSweep | None:
     return _with_line(desk, found) if found else None
 
 
-def plans_at(desk: Desk, venue: str) -> list[KeptPlan]:
-    """Every plan kept at a place, newest first."""
-    return _at(desk, venue, air(desk).plans.values())
-
-
-def sweeps_at(desk: Desk, venue: str) -> list[KeptSweep]:
-    """Every sweep kept at a place with its line, newest first."""
-    return [_with_line(desk, sweep) for sweep in _at(desk, venue, air(desk).sweeps.values())]
-
-
 def _tonights(desk: Desk, kept: Iterable[Kept]) -> list[Kept]:
     show = _place(desk)[1]
     now = desk.world.clock.now()
     mine = [k for k in kept if k.show == show and (show or now - _moment(k.at) < STILL_TONIGHT)]
-    return sorted(mine, key=lambda k: (k.at, k.id), reverse=True)
-
-
-def _at(desk: Desk, venue: str, kept: Iterable[Kept]) -> list[Kept]:
-    """What was kept goes with its show, also when the show's venue was corrected later."""
-    book = desk.book()
-    here = book.same_place(venue)
-    mine = [k for k in kept if (book.shows[k.show].venue if k.show in book.shows else k.venue) in here]
     return sorted(mine, key=lambda k: (k.at, k.id), reverse=True)
 
 
@@ -305,57 +284,3 @@ def _with_line(desk: Desk, sweep: KeptSweep) -> KeptSweep:
         return replace(sweep, trace=tuple((int(hz), float(level)) for hz, level in rows))
     except (ValueError, TypeError, RecursionError):
         return sweep
-
-
-# -- spares ------------------------------------------------------------------------------------------------------
-
-
-def next_spare(desk: Desk, transmitter: str) -> KeptCarrier | None:
-    """The first unused spare of tonight's plan that a transmitter can be set to; None when there is none.
-
-    Without a name, one that as many of the plan's transmitters as possible can be set to.
-    """
-    plan = tonight_plan(desk)
-    return next(iter(spares_for(plan, desk.rig, transmitter)), None) if plan else None
-
-
-def take_spare(desk: Desk, transmitter: str, *, session: Session | None = None) -> KeptPlan:
-    """Mark the next spare of a transmitter as in use; the plan as it stands then. NotAllowed when none is left."""
-    plan, spare = tonight_plan(desk), next_spare(desk, transmitter)
-    if plan is None or spare is None:
-        raise NotAllowed(missing_words(plan, transmitter), "Make a new plan.")
-    run = session.state.run if session else ""
-    desk.record(plan.id, SpareTaken(spare.hz, transmitter, run))
-    if session is not None:
-        _note(session, f"Spare {mhz(spare.hz)} MHz taken" + (f" by {transmitter}" if transmitter else ""))
-    return air(desk).plans[plan.id]
-
-
-def spares_for(plan: KeptPlan, rig: Rig, transmitter: str) -> list[KeptCarrier]:
-    """The unused spares that a transmitter can be set to, in the plan's order."""
-    free = [spare for spare in plan.spares if not spare.used]
-    if transmitter:
-        return [spare for spare in free if reaches(rig, spare, transmitter)]
-    names = [carrier.name for carrier in plan.carriers]
-    return sorted(free, key=lambda spare: -sum(reaches(rig, spare, name) for name in names))
-
-
-def reaches(rig: Rig, spare: KeptCarrier, transmitter: str) -> bool:
-    """Whether a transmitter can be set to a spare: as the plan says, else as the rig file says, else yes."""
-    if spare.fits:
-        return transmitter in spare.fits
-    unit = next((each for each in rig.transmitters if each.name == transmitter), None)
-    if unit is None or unit.low is None or unit.high is None:
-        return True
-    return unit.low * HZ_PER_MHZ <= spare.hz <= unit.high * HZ_PER_MHZ
-
-
-def missing_words(plan: KeptPlan | None, transmitter: str) -> str:
-    """That there is no spare, and why."""
-    if plan is None:
-        return "No frequency plan is kept for tonight."
-    whom = f" for {transmitter}" if transmitter else ""
-    return f"The plan has no spare left{whom}." if plan.spares else "The plan has no spares."
-
-
-__all__ = ["KeptCarrier", "KeptPlan", "KeptSweep", "Taken"]

@@ -1,22 +1,23 @@
 """Tonight's plan in sentences and in fault walks: where a transmitter is to stand, its next spare, and when that is used.
 
 A spare is taken in the same stroke in which the fix that names it brings sound back, and given back when that is undone,
-whichever front end the walk is on.
+whichever front end the walk is on. By hand it is taken and given back without a walk.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from showday.errors import ShowdayError
+from showday.errors import NotAllowed, ShowdayError
 from showday.fault.model import Fix, Leaf, Tree
 from showday.fault.walk import id_of
 from showday.radio.units import HZ_PER_MHZ, mhz
-from showday.radio_desk import air, missing_words, spares_for, tonight_plan
+from showday.radio_desk import air, note_in, tonight_plan
 from showday.rig.model import Rig
 from showday.rig.words import named_things
 from showday.run import events as ev
-from showday.run.air import KeptPlan, SpareReturned, SpareTaken
+from showday.run.air import KeptCarrier, KeptPlan, SpareReturned, SpareTaken
+from showday.run.session import Session
 from showday.run.state import RunState, WalkState
 from showday.text.sentence import fields_in
 
@@ -100,7 +101,74 @@ def spares_left(desk: Desk, thing: tuple[str, str], walk: str) -> int | None:
     return len(mine) + len(spares_for(plan, desk.rig, transmitter_of(desk.rig, *thing)))
 
 
-# -- taking and giving back --------------------------------------------------------------------------------------
+# -- which there are ---------------------------------------------------------------------------------------------
+
+
+def spares_for(plan: KeptPlan, rig: Rig, transmitter: str) -> list[KeptCarrier]:
+    """The unused spares that a transmitter can be set to, in the plan's order.
+
+    Without a name, those first that as many of the plan's transmitters as possible can be set to.
+    """
+    free = [spare for spare in plan.spares if not spare.used]
+    if transmitter:
+        return [spare for spare in free if reaches(rig, spare, transmitter)]
+    names = [carrier.name for carrier in plan.carriers]
+    return sorted(free, key=lambda spare: -sum(reaches(rig, spare, name) for name in names))
+
+
+def reaches(rig: Rig, spare: KeptCarrier, transmitter: str) -> bool:
+    """Whether a transmitter can be set to a spare: as the plan says, else as the rig file says, else yes."""
+    if spare.fits:
+        return transmitter in spare.fits
+    unit = next((each for each in rig.transmitters if each.name == transmitter), None)
+    if unit is None or unit.low is None or unit.high is None:
+        return True
+    return unit.low * HZ_PER_MHZ <= spare.hz <= unit.high * HZ_PER_MHZ
+
+
+def missing_words(plan: KeptPlan | None, transmitter: str) -> str:
+    """That there is no spare, and why."""
+    if plan is None:
+        return "No frequency plan is kept for tonight."
+    whom = f" for {transmitter}" if transmitter else ""
+    return f"The plan has no spare left{whom}." if plan.spares else "The plan has no spares."
+
+
+# -- by hand -----------------------------------------------------------------------------------------------------
+
+
+def take_spare(desk: Desk, transmitter: str, *, hz: int | None = None, run: Session | None = None) -> KeptPlan:
+    """A transmitter goes to its next spare, or to the one at `hz`; the plan as it stands then, noted in the open run.
+
+    NotAllowed when there is no such spare.
+    """
+    plan = tonight_plan(desk)
+    free = spares_for(plan, desk.rig, transmitter) if plan else []
+    spare = next((each for each in free if hz is None or each.hz == hz), None)
+    if plan is None or spare is None:
+        raise NotAllowed(missing_words(plan, transmitter), "Make a new plan.")
+    desk.record(plan.id, SpareTaken(spare.hz, transmitter, run.state.run if run else ""))
+    if run is not None:
+        note_in(run, f"Spare {mhz(spare.hz)} MHz taken by {transmitter}")
+    return air(desk).plans[plan.id]
+
+
+def give_back(desk: Desk, transmitter: str, *, run: Session | None = None) -> KeptPlan:
+    """The last spare that a transmitter took is ready again, and it stands where it stood before; noted in the open run.
+
+    NotAllowed when it stands on no spare.
+    """
+    plan = tonight_plan(desk)
+    taken = [each for each in plan.taken if each.transmitter == transmitter] if plan else []
+    if plan is None or not taken:
+        raise NotAllowed(f"{transmitter} stands on no spare of tonight's plan.")
+    desk.record(plan.id, SpareReturned(taken[-1].id))
+    if run is not None:
+        note_in(run, f"Spare {mhz(taken[-1].hz)} MHz given back by {transmitter}")
+    return air(desk).plans[plan.id]
+
+
+# -- in a fault walk ----------------------------------------------------------------------------------------------
 
 
 def spare_moves(desk: Desk, before: RunState, after: RunState, event: ev.Event) -> list[tuple[str, ev.Event]]:
@@ -142,6 +210,3 @@ def _sentence(tree: Tree, node: str) -> str:
             cause = tree.cause(each.cause)
             return str(cause.cure) if cause else ""
     return ""
-
-
-__all__ = ["KeptPlan", "is_frequency", "planned_fields", "spare_moves", "spares_left", "transmitter_of"]

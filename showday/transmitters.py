@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from showday.errors import RadioTrouble
-from showday.radio.model import Band, Tuner, Widths
-from showday.radio.plan_ask import Ask
-from showday.radio.products import USUAL_ORDERS
+from showday.radio.model import Tuner
 from showday.radio.units import HZ_PER_KHZ, HZ_PER_MHZ, frequency, mhz, scaled
 from showday.rig.model import Rig
 
@@ -48,35 +46,6 @@ def own_of(said: Sequence[str] | None, theirs: Sequence[tuple[str, int]]) -> tup
         return tuple(theirs)
     names = {at: name for name, at in theirs}
     return tuple((names.get(at, f"own {mhz(at)}"), at) for at in map(frequency, said))
-
-
-def ask_of(
-    rig: Rig,
-    *,
-    count: int | None = None,
-    spares: int = 1,
-    ranges: Sequence[Band] = (),
-    avoid: Sequence[Band] = (),
-    foreign: Sequence[int] = (),
-    held: Sequence[int] = (),
-    widths: Widths | None = None,
-    orders: Sequence[int] = USUAL_ORDERS,
-    step: int = 0,
-) -> Ask:
-    """An ask for the rig's transmitters; without a count, one carrier for each that says how far it can be tuned."""
-    tuners = tuners_of(rig)
-    return Ask(
-        len(tuners) if count is None else count,
-        spares,
-        tuple(ranges),
-        step,
-        tuple(orders),
-        widths or Widths(),
-        tuple(avoid),
-        tuple(foreign),
-        tuple(held),
-        tuners,
-    )
 
 
 def region_of(rig: Rig) -> str:

@@ -24,12 +24,9 @@ from showday.radio_desk import (
     keep_read_sweep,
     keep_sweep,
     notice_kept,
-    plans_at,
-    sweeps_at,
     tonight_plan,
     tonight_sweep,
 )
-from showday.run.touring import ShowChanged
 from tests.support.air import PLAN, SWEPT, at_step, desk_of
 from tests.support.world import Clock
 
@@ -53,7 +50,7 @@ def test_a_kept_plan_reads_back_as_it_was_given_with_time_and_place(desk: Desk, 
     kept = keep_plan(desk, PLAN)
     assert kept == replace(PLAN, id=kept.id, at="2026-05-02T18:00:00.000Z", venue=show.venue, show=show.id)
     assert tonight_plan(desk) == kept
-    assert plans_at(desk, show.venue) == [kept]
+    assert list(air(desk).plans.values()) == [kept]
 
 
 def test_a_newer_plan_takes_the_older_ones_place_and_both_stay(desk: Desk, clock: Clock) -> None:
@@ -61,14 +58,13 @@ def test_a_newer_plan_takes_the_older_ones_place_and_both_stay(desk: Desk, clock
     clock.advance(60)
     second = keep_plan(desk, replace(PLAN, reason="the band moved"))
     assert tonight_plan(desk) == second
-    assert plans_at(desk, first.venue) == [second, first]
+    assert list(air(desk).plans.values()) == [first, second]
 
 
 def test_a_kept_sweep_reads_back_with_its_line(desk: Desk) -> None:
     kept = keep_read_sweep(desk, SWEPT)
     assert replace(kept, id="", at="", venue="", show="", snapshot="") == SWEPT
     assert tonight_sweep(desk) == kept
-    assert sweeps_at(desk, kept.venue) == [kept]
 
 
 def test_a_sweep_whose_line_is_gone_still_tells_what_was_occupied(desk: Desk) -> None:
@@ -76,7 +72,6 @@ def test_a_sweep_whose_line_is_gone_still_tells_what_was_occupied(desk: Desk) ->
     entries = [e for e in desk.keeper.touring() if e.stream == kept.id]
     other = Desk(desk.library, desk.rig, None, Keeper(Log.in_memory), desk.world)
     other.keeper.append(entries)
-    assert sweeps_at(other, kept.venue) == []
     (read,) = air(other).sweeps.values()
     assert (read.bands, read.trace) == (SWEPT.bands, ())
 
@@ -116,7 +111,7 @@ def test_another_nights_plan_is_not_tonights(desk: Desk, clock: Clock) -> None:
     kept = keep_plan(desk, PLAN)
     desk.plan_show(kept.venue, "2026-05-03")
     assert tonight_plan(desk) is None
-    assert plans_at(desk, kept.venue) == [kept]
+    assert list(air(desk).plans) == [kept.id]
 
 
 def test_without_a_show_a_plan_counts_for_a_day(desk: Desk, clock: Clock) -> None:
@@ -126,14 +121,6 @@ def test_without_a_show_a_plan_counts_for_a_day(desk: Desk, clock: Clock) -> Non
     assert tonight_plan(desk) is not None
     clock.advance(2 * 3_600)
     assert tonight_plan(desk) is None
-
-
-def test_a_plan_goes_with_its_show_when_the_venue_is_corrected(desk: Desk) -> None:
-    kept = keep_plan(desk, PLAN)
-    right = desk.add_venue("New Mill")
-    desk.record(kept.show, ShowChanged(right, "2026-05-02"))
-    assert plans_at(desk, kept.venue) == []
-    assert [p.id for p in plans_at(desk, right)] == [kept.id]
 
 
 # -- the run that is open ----------------------------------------------------------------------------------------

@@ -11,17 +11,12 @@ from showday.demo import make_demo_desk
 from showday.desk import Desk
 from showday.errors import NotAllowed
 from showday.fault.walk import CANT_NOW, NO_CHANGE, WORKED
-from showday.radio_desk import (
-    KeptCarrier,
-    keep_plan,
-    next_spare,
-    take_spare,
-    tonight_plan,
-)
+from showday.radio_desk import keep_plan, tonight_plan
 from showday.run import events as ev
+from showday.run.air import KeptCarrier
 from showday.run.plan import plan_from_json, plan_to_json
 from showday.run.progress import current
-from showday.spares import band_fields, transmitter_of
+from showday.spares import band_fields, give_back, spares_for, take_spare, transmitter_of
 from tests.support.air import PLAN, SPARES, answer, at_step, desk_of, in_walk, sentence
 from tests.support.world import Clock, rig_of
 
@@ -102,38 +97,61 @@ def test_whose_transmitter_it_is(desk: Desk, kind: str, thing: str, unit: str) -
     assert transmitter_of(desk.rig, kind, thing) == unit
 
 
+def free(desk: Desk, transmitter: str) -> list[int]:
+    """The spares that are ready for a transmitter, in Hz."""
+    plan = tonight_plan(desk)
+    return [spare.hz for spare in spares_for(plan, desk.rig, transmitter)] if plan else []
+
+
 def test_the_next_spare_is_one_that_the_transmitter_can_be_set_to(desk: Desk) -> None:
-    assert next_spare(desk, "In-ear 1") is None
+    with pytest.raises(NotAllowed, match="No frequency plan is kept"):
+        take_spare(desk, "In-ear 1")
     keep_plan(desk, PLAN)
     taken = []
     for name in ("In-ear 1", "In-ear 2", "In-ear 1"):
-        spare = next_spare(desk, name)
-        assert spare is not None
-        taken.append(spare.hz)
+        next_one = free(desk, name)[0]
         after = take_spare(desk, name)
-        assert [(s.used, s.name) for s in after.spares if s.hz == spare.hz] == [(True, name)]
-        assert after.now(name) == spare.hz
+        assert [(s.used, s.name) for s in after.spares if s.hz == next_one] == [(True, name)]
+        assert after.now(name) == next_one
+        taken.append(next_one)
     assert taken == [565_650_000, 610_000_000, 559_900_000]
     with pytest.raises(NotAllowed, match="no spare left for In-ear 1"):
         take_spare(desk, "In-ear 1")
 
 
+def test_a_spare_that_was_given_back_is_ready_again_and_the_one_before_stands(desk: Desk) -> None:
+    keep_plan(desk, PLAN)
+    take_spare(desk, "In-ear 1")
+    take_spare(desk, "In-ear 1", hz=559_900_000)
+    assert give_back(desk, "In-ear 1").now("In-ear 1") == 565_650_000
+    assert give_back(desk, "In-ear 1").now("In-ear 1") == 558_300_000
+    assert free(desk, "In-ear 1") == [565_650_000, 559_900_000]
+    with pytest.raises(NotAllowed, match="In-ear 1 stands on no spare"):
+        give_back(desk, "In-ear 1")
+
+
+def test_a_spare_that_another_took_or_that_is_out_of_reach_is_refused(desk: Desk) -> None:
+    keep_plan(desk, PLAN)
+    with pytest.raises(NotAllowed):
+        take_spare(desk, "In-ear 1", hz=610_000_000)
+    assert free(desk, "In-ear 2") == [610_000_000]
+
+
 def test_where_the_plan_does_not_say_who_reaches_a_spare_the_rig_file_does(desk: Desk) -> None:
     keep_plan(desk, replace(PLAN, spares=tuple(replace(s, fits=()) for s in SPARES)))
-    spare = next_spare(desk, "In-ear 2")
-    assert spare is not None and spare.hz == 610_000_000
+    assert free(desk, "In-ear 2")[0] == 610_000_000
 
 
 def test_when_nobody_knows_which_transmitter_the_spare_that_most_can_use_comes_first(desk: Desk) -> None:
     both = KeptCarrier("", 700_000_000, fits=("In-ear 1", "In-ear 2"))
     keep_plan(desk, replace(PLAN, spares=(*SPARES, both)))
-    assert next_spare(desk, "") == both
+    assert free(desk, "")[0] == both.hz
 
 
 def test_a_spare_taken_by_hand_is_noted_in_the_run(desk: Desk) -> None:
     keep_plan(desk, PLAN)
     session = at_step(desk, "plan")
-    take_spare(desk, "In-ear 2", session=session)
+    take_spare(desk, "In-ear 2", run=session)
     assert session.state.step("plan").notes == ("Spare 610.000 MHz taken by In-ear 2",)
 
 

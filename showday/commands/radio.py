@@ -15,17 +15,16 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
+from showday.commands.radio_typed import SECONDS, orders, seconds, whole
 from showday.errors import ShowdayError
 from showday.text.safe import one_line
 
 if TYPE_CHECKING:
+    from showday.commands.radio_heard import Heard
     from showday.radio.model import Band, Widths
     from showday.radio.plan_ask import Ask, Progress
     from showday.rig.model import Rig
 
-SECONDS = 10.0
-"""How long a plan is looked for when nobody says; a choice of this program: a changeover has minutes."""
-MOST_SECONDS = 86_400.0
 _NEGATIVE = re.compile(r"-[.,]?\d")
 _VERIFY = "Exit status 1 when a carrier is hit or no transmitter can be set to it. Widths are inclusive."
 _PLAN = (
@@ -40,6 +39,7 @@ Add = Callable[..., Any]
 def add_radio(commands: Any, add: Add) -> None:
     """Declare `radio` with everything it can do; `args.do` does it."""
     from showday.commands.radio_antennas import add_antennas, do_antennas
+    from showday.commands.radio_spare import add_spare, do_spare
     from showday.commands.radio_sweep import add_sweep, do_sweep
 
     radio = add(commands, "radio", "find and verify clear frequencies; a plan is advice, local rules decide")
@@ -48,6 +48,7 @@ def add_radio(commands: Any, add: Add) -> None:
         (_add_verify, do_verify),
         (_add_plan, do_plan),
         (add_sweep, do_sweep),
+        (add_spare, do_spare),
         (add_antennas, do_antennas),
     )
     for declare, do in doing:
@@ -60,39 +61,43 @@ def add_radio(commands: Any, add: Add) -> None:
 def _add_verify(inside: Any, add: Add) -> Any:
     verify = add(inside, "verify", "say whether carriers are clean, and what is nearest to each", _VERIFY)
     verify.add_argument("mhz", nargs="*", metavar="MHZ", help="the carriers; those of the rig when none are named")
+    _add_list(verify, "--range", "A-B", "where they have to lie, in MHz; again for more")
     _add_wishes(verify)
     return verify
 
 
 def _add_plan(inside: Any, add: Add) -> Any:
     plan = add(inside, "plan", "find the clearest frequencies for so many carriers", _PLAN)
-    plan.add_argument("--count", metavar="N", help="how many carriers; one for each transmitter of the rig otherwise")
+    plan.add_argument("--count", metavar="N", help="how many carriers; else one for each transmitter of the rig")
     _add_list(plan, "--range", "A-B", "where to look, in MHz; again for more")
     plan.add_argument("--step", metavar="KHZ", help="tuning step; 25 when neither this nor the rig says")
-    _add_list(plan, "--avoid", "MHZ|A-B", "frequencies and bands to keep off")
     _add_list(plan, "--hold", "MHZ", "carriers that stay where they are")
     plan.add_argument("--spares", metavar="K", default="0", help="so many more, clean while everything is on")
-    _add_list(plan, "--sweep", "FILE", "keep off what a sweep shows as occupied")
-    plan.add_argument("--region", metavar="NAME", default="", help="whose TV channels are looked for in the sweep")
     plan.add_argument(
-        "--own",
-        metavar="MHZ",
-        nargs="*",
-        help="your own transmitters were on in the sweep: at these MHz, or without any at those of the rig",
+        "--seconds", metavar="S", default=f"{SECONDS:g}", help=f"how long to look; {SECONDS:g} when not given"
     )
-    plan.add_argument("--seconds", metavar="S", default="10", help="how long to look; 10 when not given")
     plan.add_argument("--keep", metavar="WHY", nargs="?", const="", help="keep the plan in the log as tonight's")
     _add_wishes(plan)
     return plan
 
 
 def _add_wishes(parser: Any) -> None:
-    _add_list(parser, "--foreign", "MHZ", "carriers of others that are on the air")
+    from showday.commands.radio_heard import add_heard
+
+    add_heard(parser, _add_list)
     parser.add_argument("--orders", metavar="LIST", default="3,5", help="orders of products: 3, 3,5 or 3,5,7")
     parser.add_argument("--spacing", metavar="KHZ", default="0", help="least distance between two carriers")
     parser.add_argument("--third", metavar="KHZ", default="0", help="width of trouble around third-order products")
     parser.add_argument("--fifth", metavar="KHZ", default="0", help="width of trouble around fifth-order products")
-    parser.add_argument("--rig", metavar="FILE", help="the rig file whose transmitters are to be set")
+    parser.add_argument(
+        "--seventh", metavar="KHZ", default="0", help="the same for seventh order, with --orders 3,5,7"
+    )
+    parser.add_argument("--edge", metavar="KHZ", default="0", help="how far to stay off what is occupied")
+    parser.add_argument(
+        "--rig",
+        metavar="FILE",
+        help="the rig file whose transmitters are to be set; your own where no carriers are counted",
+    )
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
 
 
@@ -103,46 +108,16 @@ def _add_list(parser: Any, flag: str, metavar: str, help: str) -> None:
 # -- what was typed ----------------------------------------------------------------------------------------------
 
 
-def whole(text: str, what: str, least: int) -> int:
-    """A whole number of at least so much; ShowdayError in a sentence that names `what`."""
-    shown = one_line(text, 40)
-    if not re.fullmatch(r"\s*[+-]?\d{1,9}\s*", text):
-        raise ShowdayError(f"{what}: '{shown}' is not a whole number.", f"Write one, such as {max(least, 6)}.")
-    if int(text) < least:
-        raise ShowdayError(f"{what}: {shown} is too few.", f"Ask for {least} or more.")
-    return int(text)
-
-
-def seconds(text: str) -> float:
-    """How long to look; ShowdayError when it is no time."""
-    shown = one_line(text, 40)
-    if not re.fullmatch(r"\s*[+-]?(\d{1,9}([.,]\d{0,9})?|[.,]\d{1,9})\s*", text):
-        raise ShowdayError(f"--seconds: '{shown}' is not a time.", "Write seconds, such as 10.")
-    value = float(text.replace(",", "."))
-    if not 0 < value <= MOST_SECONDS:
-        raise ShowdayError(f"--seconds: {shown} cannot be used.", f"Give more than 0 and at most {MOST_SECONDS:.0f}.")
-    return value
-
-
-def orders(text: str) -> tuple[int, ...]:
-    """Orders of products such as `3,5`; RadioTrouble for any that is not looked at."""
-    from showday.radio.products import kinds_of
-
-    shown = one_line(text, 40)
-    parts = [part.strip() for part in text.split(",")]
-    if not all(re.fullmatch(r"[+-]?\d{1,9}", part) for part in parts):
-        raise ShowdayError(f"--orders: '{shown}' is not a list of orders.", "Write 3, 3,5 or 3,5,7.")
-    found = tuple(sorted({int(part) for part in parts}))
-    kinds_of(found)
-    return found
-
-
 def _widths(args: argparse.Namespace) -> Widths:
     from showday.radio.model import Widths
     from showday.radio.units import width
 
     return Widths(
-        spacing=width(args.spacing, "spacing"), third=width(args.third, "width"), fifth=width(args.fifth, "width")
+        spacing=width(args.spacing, "spacing"),
+        third=width(args.third, "width"),
+        fifth=width(args.fifth, "width"),
+        seventh=width(args.seventh, "width"),
+        edge=width(args.edge, "distance"),
     )
 
 
@@ -152,10 +127,12 @@ def _frequencies(texts: Sequence[str]) -> tuple[int, ...]:
     return tuple(map(frequency, texts))
 
 
-def _rig(named: str | None) -> Rig | None:
+def _rig(named: str | None, *, own: bool) -> Rig | None:
+    """The rig that was named, or with `own` one's own where there is one; None means no transmitter in particular."""
+    from showday import paths
     from showday.opening import open_rig
 
-    if named is None:
+    if named is None and not (own and paths.own_rig().exists()):
         return None
     rig, _ = open_rig(named, _tell, needed=True)
     return rig
@@ -170,14 +147,17 @@ def _tell(sentence: str) -> None:
 
 def do_verify(args: argparse.Namespace) -> int:
     """Judge a set of carriers; 1 when it is not clean."""
+    from showday.commands.radio_heard import heard, unmeasured
     from showday.commands.radio_telling import verdict_data, verdict_lines
     from showday.commands.telling import show, show_json
+    from showday.radio.model import AVOID
     from showday.radio.products import kinds_of
+    from showday.radio.units import band
     from showday.radio.verify import Air, verify
     from showday.transmitters import carriers_of, tuners_of
 
-    rig = _rig(args.rig)
     own = _frequencies(args.mhz)
+    rig = _rig(args.rig, own=not own)
     if not own and rig is not None:
         own = tuple(at for _, at in carriers_of(rig))
     if not own:
@@ -185,11 +165,18 @@ def do_verify(args: argparse.Namespace) -> int:
         raise ShowdayError("No carriers are named.", hint)
     tuners = () if rig is None else tuners_of(rig)
     foreign = tuple(dict.fromkeys(_frequencies(args.foreign)))
-    verdict = verify(own, Air(foreign, kinds_of(orders(args.orders)), _widths(args), tuners=tuners))
+    ranges, avoid = _merged(map(band, args.range)), [band(text, kind=AVOID) for text in args.avoid]
+    kinds, widths = kinds_of(orders(args.orders)), _widths(args)
+    there = heard(args, rig, foreign, _tell)
+    found = there.sources.at
+    occupied = (*there.bands, *avoid)
+    air = Air((*foreign, *found), kinds, widths, occupied, ranges, tuners, found=frozenset(found))
+    verdict = verify(own, air)
+    said = [*filter(None, (there.sources.sentence, unmeasured(own, there.measured)))]
     if args.json:
-        show_json(verdict_data(verdict))
+        show_json(verdict_data(verdict, said))
     else:
-        show("\n".join(verdict_lines(verdict)))
+        show("\n".join(verdict_lines(verdict, said, air.found)))
     return 0 if verdict.clean else 1
 
 
@@ -198,23 +185,29 @@ def do_verify(args: argparse.Namespace) -> int:
 
 def do_plan(args: argparse.Namespace) -> int:
     """Look for a plan; 1 when not as many fit as were asked for."""
+    from showday.commands.radio_heard import heard, unmeasured
     from showday.commands.radio_telling import plan_data, plan_lines
     from showday.commands.telling import show, show_json
     from showday.radio.plan import plan
     from showday.radio.plan_relax import with_advice
 
     longest = seconds(args.seconds)
-    ask = _ask(args)
+    rig = _rig(args.rig, own=args.count is None)
+    ask = _ask(args, rig)
+    there = heard(args, rig, ask.foreign, _tell)
+    ask = _on(ask, there)
     ask.check()
     with _stopping() as stop:
         found = plan(ask, stop.within(longest), _Line() if sys.stderr.isatty() else _nobody)
         if not found.fits and not stop.asked:
             found = with_advice(found, ask, stop.within(longest))
     _clear_line()
+    everyone = [each.at for each in (*found.carriers, *found.spares)]
+    said = [*filter(None, (there.sources.sentence, unmeasured(everyone, there.measured)))]
     if args.json:
-        show_json(plan_data(found))
+        show_json(plan_data(found, said))
     else:
-        show("\n".join(plan_lines(found, ask, stopped=stop.asked)))
+        show("\n".join(plan_lines(found, ask, said, stopped=stop.asked)))
     if args.keep is not None and found.carriers:
         from showday.commands.radio_keep import keep_plan_from_command
 
@@ -222,15 +215,12 @@ def do_plan(args: argparse.Namespace) -> int:
     return 0 if found.fits else 1
 
 
-def _ask(args: argparse.Namespace) -> Ask:
-    from dataclasses import replace
-
+def _ask(args: argparse.Namespace, rig: Rig | None) -> Ask:
     from showday.radio.model import AVOID
     from showday.radio.plan_ask import Ask
     from showday.radio.units import band, width
     from showday.transmitters import tuners_of
 
-    rig = _rig(args.rig)
     tuners = () if rig is None else tuners_of(rig)
     if rig is not None and not tuners:
         raise ShowdayError(
@@ -239,7 +229,7 @@ def _ask(args: argparse.Namespace) -> Ask:
     if args.count is None and rig is None:
         raise ShowdayError("How many carriers are wanted is not said.", "Add --count N, or name a rig with --rig.")
     count = len(tuners) if args.count is None else whole(args.count, "--count", 1)
-    ask = Ask(
+    return Ask(
         count,
         whole(args.spares, "--spares", 0),
         _merged(band(text) for text in args.range),
@@ -251,7 +241,21 @@ def _ask(args: argparse.Namespace) -> Ask:
         _frequencies(args.hold),
         tuners,
     )
-    return replace(ask, avoid=(*ask.avoid, *_occupied(args, rig))) if args.sweep else ask
+
+
+def _on(ask: Ask, there: Heard) -> Ask:
+    """The same on what was heard; without a range, only where it was measured."""
+    from dataclasses import replace
+
+    from showday.radio.wishes import measured_reach
+
+    ranges = ask.ranges or measured_reach(ask.tuners, there.measured)
+    if there.measured is not None and not ranges:
+        raise ShowdayError(
+            "The sweep and your transmitters' ranges do not meet.",
+            "Sweep where they can be tuned, or name a --range.",
+        )
+    return replace(ask, ranges=ranges, avoid=(*ask.avoid, *there.bands), found=there.sources.at)
 
 
 def _merged(bands: Iterator[Band]) -> tuple[Band, ...]:
@@ -265,30 +269,6 @@ def _merged(bands: Iterator[Band]) -> tuple[Band, ...]:
         else:
             found.append(each)
     return tuple(found)
-
-
-def _occupied(args: argparse.Namespace, rig: Rig | None) -> tuple[Band, ...]:
-    """What the sweeps show as occupied, without what a person says was the act's own."""
-    from showday.radio.model import CARRIER
-    from showday.sweep_files import find_occupied, read_sweeps
-    from showday.transmitters import carriers_of, own_of
-
-    theirs = () if rig is None else carriers_of(rig)
-    own = own_of(args.own, theirs)
-    sweep, problems = read_sweeps(args.sweep)
-    for problem in problems[:5]:
-        _tell(str(problem))
-    if len(problems) > 5:
-        _tell(f"{len(problems) - 5} more lines of the sweep cannot be used.")
-    for question in sweep.asked:
-        _tell(question)
-    bands = find_occupied(sweep, region=args.region, rig=rig, own=own).bands()
-    near = [name for name, at in theirs if any(band.kind == CARRIER and band.holds(at) for band in bands)]
-    if near and args.own is None:
-        _tell(
-            f"On the air in the sweep, and kept off: where {', '.join(near)} may be. Say --own if those were yours."
-        )
-    return bands
 
 
 class _Stop:

@@ -91,8 +91,8 @@ def _number(text: str, what: str, usual: float) -> float:
 
 def _data(setups: Sequence[Any]) -> dict[str, Any]:
     from showday.radio import antennas
-    from showday.radio.regions import RULES
     from showday.radio.units import mhz_number
+    from showday.text.cautions import RADIO_LAW
 
     return {
         "bands": [
@@ -108,5 +108,5 @@ def _data(setups: Sequence[Any]) -> dict[str, Any]:
             }
             for setup in setups
         ],
-        "rules": RULES,
+        "rules": RADIO_LAW,
     }

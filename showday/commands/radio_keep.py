@@ -23,7 +23,7 @@ def keep_plan_from_command(ask: Ask, plan: Plan, *, rig: str | None, reason: str
 
     `rig` is the rig file that was named, `reason` why this plan. `tell` says what goes wrong on the way.
     """
-    with _desk(rig, tell) as desk:
+    with kept_desk(rig, tell) as desk:
         sweep = tonight_sweep(desk)
         keep_plan(desk, as_kept(plan, ask, reason=reason, sweep=sweep.id if sweep else ""))
         return f"The plan is kept for {_where(desk)}."
@@ -31,13 +31,14 @@ def keep_plan_from_command(ask: Ask, plan: Plan, *, rig: str | None, reason: str
 
 def keep_sweep_from_command(found: Occupancy, *, rig: str | None, tell: Tell) -> str:
     """What `showday radio sweep --keep` does; a sentence that says where it is kept."""
-    with _desk(rig, tell) as desk:
+    with kept_desk(rig, tell) as desk:
         keep_sweep(desk, found)
         return f"The sweep is kept for {_where(desk)}."
 
 
 @contextmanager
-def _desk(rig: str | None, tell: Tell) -> Iterator[Desk]:
+def kept_desk(rig: str | None, tell: Tell) -> Iterator[Desk]:
+    """A desk over the log of this computer, for a command that writes into it."""
     from showday.clockwork import SystemClock, new_id
     from showday.opening import Asked, open_desk
     from showday.run.session import World

@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import Any, Protocol
 
-from showday.errors import FileTrouble
+from showday.errors import FileTrouble, RadioTrouble
 
 SHOWN_LINES = "Levels: dbm, dbuv (across 50 ohm), or db when nobody knows over what."
 
@@ -46,6 +46,7 @@ def add_sweep(commands: Any, add: _Adds) -> argparse.ArgumentParser:
 
 def do_sweep(args: argparse.Namespace) -> int:
     """Read, search, print; 1 when lines could not be used."""
+    from showday.commands.radio_heard import tell_lines
     from showday.commands.radio_sweep_text import Told, as_data, as_lines
     from showday.commands.telling import show, show_json
     from showday.opening import open_rig
@@ -61,7 +62,11 @@ def do_sweep(args: argparse.Namespace) -> int:
         lines = "\n".join(map(str, problems))
         raise FileTrouble(f"There is no sweep to read; export it as text, frequency and level in columns.\n{lines}")
     region = args.region or region_of(rig)
-    found = find_occupied(merged(sweeps), region=region, own=own, by_mean=args.mean)
+    try:
+        found = find_occupied(merged(sweeps), region=region, own=own, by_mean=args.mean)
+    except RadioTrouble:
+        tell_lines(problems, _tell)
+        raise
     told = Told(found, region, tuple(problems), theirs if args.own is None else (), args.mean, _old_terminal())
     if args.json:
         show_json(as_data(told))

@@ -13,9 +13,10 @@ from showday.radio.model import Band
 from showday.radio.occupancy import NEAR, Occupancy, Own, decibels
 from showday.radio.occupancy_carriers import MOST, Carrier
 from showday.radio.occupancy_tv import Television, Wide
-from showday.radio.regions import RULES, channels, prompt_lines, region_of
+from showday.radio.regions import channels, prompt_lines, region_of
 from showday.radio.sweep import UNCALIBRATED, UNKNOWN, Sweep
 from showday.radio.units import khz, khz_number, mhz, mhz_number
+from showday.text.cautions import RADIO_LAW
 from showday.text.problem import Problem
 from showday.text.safe import one_line
 
@@ -52,7 +53,7 @@ def as_lines(told: Told) -> list[str]:
     for part in (*parts, _questions(told), _lines_not_used(told)):
         lines = list(part)
         made += [*lines, ""] if lines else []
-    return [*made, RULES]
+    return [*made, RADIO_LAW]
 
 
 def _wrapped(text: str, first: str = "", then: str | None = None) -> list[str]:
@@ -239,7 +240,7 @@ def as_data(told: Told) -> dict[str, Any]:
         "gaps": [_band_data(Band(low, high)) for low, high in sweep.gaps()],
         "questions": prompt_lines(told.region, sweep.low, sweep.high)[:-1] if told.region else [],
         "problems": [_problem_data(each) for each in told.problems],
-        "advice": RULES,
+        "advice": RADIO_LAW,
     }
 
 

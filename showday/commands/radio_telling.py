@@ -4,36 +4,59 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from textwrap import wrap
+from textwrap import TextWrapper
 from typing import Any
 
-from showday.radio.model import Band
-from showday.radio.plan_ask import ADVICE, USUAL_STEP, Ask, Plan, Planned, Progress
+from showday.radio.model import USUAL_WIDTH, Band
+from showday.radio.plan_ask import USUAL_STEP, Ask, Plan, Planned, Progress
 from showday.radio.units import band_text, khz, khz_number, mhz, mhz_number
-from showday.radio.verify import Fault, Judged, Trouble, Verdict
+from showday.radio.verify import Fault, Judged, Trouble, Verdict, overlap
+from showday.text.cautions import RADIO_LAW
 from showday.text.safe import one_line
 
 COLUMNS = 60
 MOST_HITS = 4
 """More hits than this on one carrier are only counted in text; JSON has them all."""
 NOTHING_NEAR = "nothing is near it"
-_NAMES = {"spacing": "spacing", "third": "third order", "fifth": "fifth order", "seventh": "seventh order"}
+TIES_LEFT = "Not all with the same were compared by what comes after it."
+_NAMES = {
+    "spacing": "spacing",
+    "third": "third order",
+    "fifth": "fifth order",
+    "seventh": "seventh order",
+    "edge": "off what is occupied",
+}
 
 
 # -- as text -----------------------------------------------------------------------------------------------------
 
 
-def verdict_lines(verdict: Verdict) -> list[str]:
-    """What is to be said about carriers that were named, with the advice as the last line."""
+def verdict_lines(verdict: Verdict, said: Sequence[str] = (), found: frozenset[int] = frozenset()) -> list[str]:
+    """What is to be said about carriers that were named, with the advice as the last line.
+
+    `said` are sentences about the sweep, `found` the foreign carriers that it shows and nobody named.
+    """
     lines = _folded(_judgement(verdict))
-    lines += ["", "Carriers", *_rows(verdict.carriers, verdict.hits)]
+    said = [*said, *_crowded([judged.at for judged in verdict.carriers])]
+    lines += [line for sentence in said for line in _folded(sentence)]
+    lines += ["", "Carriers", *_rows(verdict.carriers, verdict.hits, found)]
     if any(judged.limit is not None for judged in verdict.foreign):
-        lines += ["", "Foreign carriers, from what yours do to them", *_rows(verdict.foreign, verdict.hits)]
+        lines += ["", "Foreign carriers, from what yours do to them"]
+        lines += _rows(verdict.foreign, verdict.hits, found)
     if verdict.faults:
         lines += ["", "Tuning"]
         for fault in verdict.faults:
             lines += _folded(f"{one_line(fault.sentence, 300)}.", indent=2)
-    return [*lines, "", ADVICE]
+    return [*lines, "", RADIO_LAW]
+
+
+def _crowded(places: Sequence[int]) -> list[str]:
+    """A sentence when carriers overlap, whatever spacing was asked for."""
+    pair = overlap(places)
+    if pair is None:
+        return []
+    near = f"{mhz(pair[0])} and {mhz(pair[1])} MHz stand {khz(pair[1] - pair[0])} kHz apart"
+    return [f"{near} and overlap: a stage carrier is some {khz(USUAL_WIDTH)} kHz wide. --spacing asks for more."]
 
 
 def _judgement(verdict: Verdict) -> str:
@@ -51,9 +74,11 @@ def _judgement(verdict: Verdict) -> str:
     return f"Not clean: {' and '.join(said)}."
 
 
-def plan_lines(plan: Plan, ask: Ask, *, stopped: bool = False) -> list[str]:
-    """A plan for a person, with the advice as the last line."""
+def plan_lines(plan: Plan, ask: Ask, said: Sequence[str] = (), *, stopped: bool = False) -> list[str]:
+    """A plan for a person, with the advice as the last line; `said` are sentences about the sweep."""
     lines = _folded(_headline(plan, stopped=stopped)) + _folded(_asked(ask))
+    said = [*said, *_crowded([each.at for each in (*plan.carriers, *plan.spares)])]
+    lines += [line for sentence in said for line in _folded(sentence)]
     if plan.carriers:
         lines += ["", "Carriers", *_planned(plan.carriers, len(ask.tuners))]
     if plan.spares:
@@ -62,7 +87,7 @@ def plan_lines(plan: Plan, ask: Ask, *, stopped: bool = False) -> list[str]:
         lines += ["", *_folded(_how_many(plan))]
         for sentence in plan.relax:
             lines += _folded(sentence, indent=2)
-    return [*lines, "", ADVICE]
+    return [*lines, "", RADIO_LAW]
 
 
 def _headline(plan: Plan, *, stopped: bool) -> str:
@@ -75,7 +100,8 @@ def _headline(plan: Plan, *, stopped: bool) -> str:
         return f"{what}; nothing is near any of them."
     least = f"{what}, smallest clearance {khz(plan.clearance)} kHz"
     if plan.proved:
-        return f"{least}. Proved: no other choice of as many has more."
+        proved = f"{least}. Proved: no other choice of as many has more."
+        return proved if plan.ties_proved else f"{proved} {TIES_LEFT}"
     end = "stopped, best found so far" if stopped else "best found so far"
     if plan.bound is None:
         return f"{least}; {end}."
@@ -96,12 +122,14 @@ def _asked(ask: Ask) -> str:
         wishes.append(f"{_many(len(ask.avoid), 'band')} to keep off")
     if ask.foreign:
         wishes.append(_many(len(ask.foreign), "foreign carrier"))
+    if ask.found:
+        wishes.append(f"{_many(len(ask.found), 'carrier')} of the sweep as sources of products")
     return "; ".join(wishes) + "."
 
 
 def _how_many(plan: Plan) -> str:
     fit = len(plan.carriers) + len(plan.spares)
-    if plan.most == fit:
+    if plan.fewest_proved:
         return f"{fit} of {plan.asked} fit, and it is proved that no more do."
     if plan.most == plan.asked:
         return f"{fit} of {plan.asked} were found to fit; whether more do was not found out."
@@ -116,7 +144,7 @@ def progress_line(progress: Progress) -> str:
     return best if progress.bound is None else f"{best}, at most {khz(progress.bound)} kHz"
 
 
-def _rows(carriers: Iterable[Judged], hits: Iterable[Trouble]) -> Iterator[str]:
+def _rows(carriers: Iterable[Judged], hits: Iterable[Trouble], found: frozenset[int]) -> Iterator[str]:
     """Each carrier with what hits it, or else with what is nearest to it."""
     by_carrier: defaultdict[int, list[Trouble]] = defaultdict(list)
     for hit in dict.fromkeys(hits):
@@ -124,10 +152,10 @@ def _rows(carriers: Iterable[Judged], hits: Iterable[Trouble]) -> Iterator[str]:
     for judged in carriers:
         mine = by_carrier[judged.at]
         if not mine:
-            yield _row(judged, "")
+            yield _row(judged, "found" if judged.at in found else "")
             yield from _folded(f"{_limit(judged)}.", indent=4)
             continue
-        yield f"  {mhz(judged.at):>10} MHz  HIT"
+        yield f"  {mhz(judged.at):>10} MHz  HIT{' (found)' if judged.at in found else ''}"
         for hit in mine[:MOST_HITS]:
             yield from _folded(f"{_capital(one_line(hit.sentence, 300))}.", indent=4)
         if len(mine) > MOST_HITS:
@@ -163,23 +191,27 @@ def _many(count: int, thing: str) -> str:
 
 
 def _folded(text: str, indent: int = 0) -> list[str]:
+    """Lines of the text; `A+B-C` and `606-614` stay whole."""
     pad = " " * indent
-    return wrap(text, COLUMNS, initial_indent=pad, subsequent_indent=pad, break_long_words=False) or [""]
+    folder = TextWrapper(COLUMNS, pad, pad, break_long_words=False, break_on_hyphens=False)
+    return folder.wrap(text) or [""]
 
 
 # -- as data -----------------------------------------------------------------------------------------------------
 
 
-def verdict_data(verdict: Verdict) -> dict[str, Any]:
-    """A verdict for JSON. What cannot be set counts as a hit of order 0, of kind `range` or `step`, off by 0."""
+def verdict_data(verdict: Verdict, said: Sequence[str] = ()) -> dict[str, Any]:
+    """A verdict for JSON, with what is `said` of the sweep.
+
+    What cannot be set counts as a hit of order 0, of kind `range` or `step`, off by 0."""
     hits = [_hit(hit) for hit in verdict.hits] + [_fault(fault) for fault in verdict.faults]
     carriers = [_carrier(judged) for judged in verdict.carriers]
-    return {"clean": verdict.clean, "carriers": carriers, "hits": hits, "advice": [ADVICE]}
+    return {"clean": verdict.clean, "carriers": carriers, "hits": hits, "advice": [*said, RADIO_LAW]}
 
 
-def plan_data(plan: Plan) -> dict[str, Any]:
-    """A plan for JSON."""
-    advice = [*([_how_many(plan)] if not plan.fits else []), *plan.relax, ADVICE]
+def plan_data(plan: Plan, said: Sequence[str] = ()) -> dict[str, Any]:
+    """A plan for JSON, with what is `said` of the sweep."""
+    advice = [*said, *([_how_many(plan)] if not plan.fits else []), *plan.relax, RADIO_LAW]
     return {
         "carriers": [{**_carrier(each.judged), "transmitter": each.tuner or None} for each in plan.carriers],
         "spares": [{**_carrier(each.judged), "transmitter": list(each.fits) or None} for each in plan.spares],

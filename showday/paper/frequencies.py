@@ -7,8 +7,8 @@ from showday.radio.units import khz, mhz
 from showday.rig.model import Rig, Transmitter
 from showday.rig.words import show
 from showday.run.air import KeptCarrier, KeptPlan
+from showday.text.cautions import RADIO_LAW
 
-LICENCE = "Local rules and the licence holder decide."
 NOT_KEPT = (
     "No frequency plan is kept for this show. These are the frequencies of the rig file: look at the air first."
 )
@@ -25,7 +25,7 @@ _SPARES = (Column("Spare MHz", 3), Column("Clear by", 3), Column("Fits", 7), Col
 
 def frequency_sheet(rig: Rig, plan: KeptPlan | None) -> Sheet:
     """Where each transmitter is to stand, and the spares; from the rig file when no plan is kept."""
-    blocks: list[Block] = [Words(LICENCE, CAUTION)]
+    blocks: list[Block] = [Words(RADIO_LAW, CAUTION)]
     blocks += _kept(rig, plan) if plan else _of_the_rig(rig)
     blocks.append(
         Words("Set one, read it aloud, set its packs to the same, then walk the stage with every pack.", SMALL)

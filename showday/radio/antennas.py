@@ -13,8 +13,8 @@ from showday.errors import RadioTrouble
 from showday.radio import propagation as wave
 from showday.radio.model import Band, Tuner
 from showday.radio.propagation import CABLES, Cable
-from showday.radio.regions import RULES
 from showday.radio.units import mhz
+from showday.text.cautions import RADIO_LAW
 from showday.text.problem import nearest
 from showday.text.safe import one_line
 
@@ -177,7 +177,7 @@ def antenna_lines(
             lines += [each.title, *_folded(each.sentence, columns, "  ")]
             lines += _folded(f"Basis: {each.basis}.", columns, "  ", "    ")
         lines.append("")
-    return [*(lines or _folded(NO_BAND, columns)), RULES]
+    return [*(lines or _folded(NO_BAND, columns)), RADIO_LAW]
 
 
 def _folded(text: str, columns: int, first: str = "", rest: str | None = None) -> list[str]:

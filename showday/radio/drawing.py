@@ -21,6 +21,8 @@ NARROWEST = 200_000
 """Hz of the narrowest window: one stage carrier (EN 300 422-1 measures in channels of 200 kHz)."""
 FINE = 150_000
 """Hz of a column up to which products of the fifth and seventh order are marked: beyond, they are everywhere."""
+EVERYWHERE = 0.75
+"""Share of the columns from which on the products of an order are not marked: a row full of marks says nothing."""
 LEAST_SPAN = 20.0
 """dB from the lowest to the highest level that are drawn, at least."""
 BELOW_FLOOR = 4.0
@@ -65,6 +67,12 @@ class Trace:
     def step(self) -> float:
         """Hz from bin to bin, in the middle of all."""
         return float(np.median(np.diff(self.hz))) if len(self.hz) > 1 else 0.0
+
+    def gaps(self) -> list[tuple[int, int]]:
+        """Stretches in Hz without a point; narrower than two and a half usual distances is none: a line that was
+        thinned out has its points where they were strongest."""
+        wide = np.flatnonzero(np.diff(self.hz) > 2.5 * self.step)
+        return [(int(self.hz[at]), int(self.hz[at + 1])) for at in wide]
 
     def strongest(self, low: float, high: float) -> tuple[int, float] | None:
         """Where the strongest level from `low` up to but not at `high` (Hz) is, and the level; None when unmeasured.
@@ -256,7 +264,10 @@ def _marks(scene: Scene, frame: Frame) -> str:
         if order > 3 and frame.per_column > FINE:
             continue
         inside = hertz[(hertz >= frame.window.low) & (hertz <= frame.window.high)]
-        for column in np.unique(((inside - frame.window.low) / frame.per_column).astype(np.int64)):
+        columns = np.unique(((inside - frame.window.low) / frame.per_column).astype(np.int64))
+        if len(columns) > EVERYWHERE * frame.columns:
+            continue
+        for column in columns:
             cells[min(int(column), frame.columns - 1)] = PRODUCT if order == 3 else FAINT_PRODUCT
     for band in scene.bands:
         at = frame.column(centre_of(band)) if band.kind in (CARRIER, FOREIGN) else None

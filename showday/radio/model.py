@@ -6,6 +6,13 @@ from dataclasses import dataclass
 
 TELEVISION, CARRIER, AVOID, FOREIGN = "television", "carrier", "avoid", "foreign"
 """Kinds of what is occupied: a TV channel, something narrow in a sweep, what a person named, another act's carrier."""
+USUAL_WIDTH = 200_000
+"""Hz that a stage carrier takes at least (EN 300 422-1 measures in channels of 200 kHz)."""
+FOUND_ORDER = 3
+"""Highest order of the products that carriers found in a sweep take part in. Two transmitters of ours 3 m away leave a
+receiver -20.6 dBm each; at an intercept point of -10 dBm their third order is 21 dB down and their fifth 42 (textbook: two
+and four times the distance to that point, the points of both orders taken as one). A carrier that is known to be near is
+named as a foreign one, and then every order counts."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,20 +8,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from showday.radio.model import CARRIER, TELEVISION, Band, Occupied
+from showday.radio.model import CARRIER, TELEVISION, USUAL_WIDTH, Band, Occupied
 from showday.radio.occupancy_carriers import MOST, NARROW, Carrier, carriers
 from showday.radio.occupancy_floor import Floor, floor_of
 from showday.radio.occupancy_grid import Grid, grid_of
 from showday.radio.occupancy_tv import Television, Wide, background, televisions, wides, with_wides
 from showday.radio.rasters import Channel
 from showday.radio.sweep import Sweep
+from showday.radio.units import HZ_PER_KHZ
 
 WIDE = "wide signal"
 """Kind of what is neither a TV channel nor narrow."""
 LEAST_BINS = 64
 """With fewer bins nothing can be told from noise."""
-USUAL_WIDTH = 200_000
-"""Hz that a stage carrier takes at least (EN 300 422-1 measures in channels of 200 kHz)."""
+UNMEASURED = "not measured"
+"""Kind of a band that a sweep left out."""
 NEAR = 50_000
 """Hz by which a carrier of ours may be measured beside its place: two steps of the usual 25 kHz."""
 
@@ -61,16 +62,24 @@ class Occupancy:
         return len(self.carriers) >= MOST
 
     def bands(self) -> tuple[Occupied, ...]:
-        """Everything occupied but the act's own, rising: whole TV channels, and at least 200 kHz a carrier."""
+        """Everything occupied but the act's own, rising: whole TV channels, and at least 200 kHz a carrier.
+
+        Ends are whole kHz outward: no sweep is finer.
+        """
         made = [
             Occupied(each.channel.low, each.channel.high, each.channel.name, TELEVISION, None, decibels(each.power))
             for each in self.television
         ]
-        made += [Occupied(each.low, each.high, "", WIDE, None, decibels(each.level)) for each in self.wide]
+        for wide in self.wide:
+            made.append(Occupied(*_outward(wide.low, wide.high), "", WIDE, None, decibels(wide.level)))
         for each in self.carriers:
             room = room_of(each)
-            made.append(Occupied(room.low, room.high, "", CARRIER, each.at, decibels(each.level)))
+            made.append(Occupied(room.low, room.high, "", CARRIER, round(each.at, -3), decibels(each.level)))
         return tuple(sorted(made, key=lambda band: (band.low, band.high)))
+
+    def kept_off(self) -> tuple[Occupied, ...]:
+        """Where no carrier of ours should stand, rising: what is occupied, and what nobody measured in between."""
+        return with_gaps(self.bands(), self.sweep.gaps())
 
 
 def occupancy(
@@ -99,15 +108,25 @@ def occupancy(
     return replace(made, free=tuple(_free(made)))
 
 
+def with_gaps(bands: Iterable[Occupied], gaps: Iterable[tuple[int, int]]) -> tuple[Occupied, ...]:
+    """Bands and stretches that were not measured (Hz), rising: nobody knows who stands there."""
+    unknown = (Occupied(low, high, UNMEASURED, UNMEASURED) for low, high in gaps)
+    return tuple(sorted([*bands, *unknown], key=lambda band: (band.low, band.high)))
+
+
 def decibels(power: float) -> float:
     """Power as a level, -inf for none."""
     return 10 * math.log10(power) if power > 0 else -math.inf
 
 
+def _outward(low: int, high: int) -> tuple[int, int]:
+    return low // HZ_PER_KHZ * HZ_PER_KHZ, -(-high // HZ_PER_KHZ) * HZ_PER_KHZ
+
+
 def room_of(carrier: Carrier) -> Band:
-    """The room a carrier takes: its own width, at least that of a stage carrier."""
-    half = USUAL_WIDTH // 2
-    return Band(min(carrier.low, carrier.at - half), max(carrier.high, carrier.at + half))
+    """The room a carrier takes: its own width, at least that of a stage carrier; whole kHz, outward."""
+    at, half = round(carrier.at, -3), USUAL_WIDTH // 2
+    return Band(*_outward(min(carrier.low, at - half), max(carrier.high, at + half)))
 
 
 def _told_apart(

@@ -2,7 +2,7 @@
 
 The largest smallest clearance comes first; of plans with the same, the one whose next smallest is larger, and so on.
 Spares are planned like carriers, everything on at once, so that any of them can take over at any time; those become
-spares without which the others are clearest.
+spares without which the others are clearest; with transmitters, each set that shares places gets its own (`spare_places`).
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from showday.radio.plan_room import Room, make_room
 from showday.radio.plan_spans import largest_clearance
 from showday.radio.plan_ties import settle_ties
 from showday.radio.plan_ways import FAR
-from showday.radio.tuning import assign
+from showday.radio.tuning import assign, seated
 from showday.radio.verify import Verdict, verify
 
 PACKINGS = 6
@@ -154,7 +154,7 @@ def _quick_most(room: Room, least: int) -> int:
 
 def _finished(search: _Search, found: Hunt, most: int, settled: bool) -> Plan:
     room, ask = search.room, search.room.ask
-    spares = max(found.count - (ask.count - len(ask.held)), 0)
+    spares = max(found.count - (ask.count - len(ask.held)), _unseated(room, found.places))
     mains, extras = _choose_spares(room, found.places, spares)
     own = sorted((*mains, *ask.held))
     verdict = verify([*own, *extras], ask.air)
@@ -183,6 +183,12 @@ def _finished(search: _Search, found: Hunt, most: int, settled: bool) -> Plan:
     )
 
 
+def _unseated(room: Room, places: tuple[int, ...]) -> int:
+    """How many of these no transmitter is left for: not all that were asked for fit, and what was meant for a spare did."""
+    ask = room.ask
+    return assign([*room.hertz(places), *ask.held], ask.tuners).count(None) if ask.tuners else 0
+
+
 def _bound(room: Room, found: Hunt, verdict: Verdict) -> int | None:
     """In Hz; what does not move can be worse than all that does."""
     fixed = verify(room.ask.held, room.ask.air).worst
@@ -199,14 +205,16 @@ def _choose_spares(room: Room, places: tuple[int, ...], spares: int) -> tuple[li
     if not spares:
         return list(room.hertz(places)), []
     choices: Iterable[tuple[int, ...]] = islice(combinations(range(len(places)), len(places) - spares), MOST_CHOICES)
-    best: tuple[tuple[int, ...], ...] | None = None
+    best: tuple[bool, tuple[tuple[int, ...], ...]] | None = None
     chosen: tuple[int, ...] = ()
     for choice in choices:
         mains = [places[index] for index in choice]
         if not _for_transmitters(room, mains):
             continue
+        ranked = len(places) + len(room.others) <= MOST_RANKED
         rank = (
-            (ranking(room, np.array(mains, dtype=np.int64)),) if len(places) + len(room.others) <= MOST_RANKED else ()
+            _for_spares(room, [place for place in places if place not in mains]),
+            (ranking(room, np.array(mains, dtype=np.int64)),) if ranked else (),
         )
         if best is None or rank > best:
             best, chosen = rank, choice
@@ -218,3 +226,12 @@ def _for_transmitters(room: Room, places: list[int]) -> bool:
     """Whether these, and the held ones, can be set on different transmitters."""
     ask = room.ask
     return not ask.tuners or None not in assign([*room.hertz(places), *ask.held], ask.tuners)
+
+
+def _for_spares(room: Room, places: list[int]) -> bool:
+    """Whether each of these is a spare for the transmitters that one is meant for."""
+    if not room.spares:
+        return True
+    at = room.index(np.array(places, dtype=np.int64))
+    reached = [[seat for seat, takes in enumerate(room.spares) if takes[slot]] for slot in at]
+    return None not in seated(reached, len(room.spares))

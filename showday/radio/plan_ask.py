@@ -9,10 +9,8 @@ from showday.errors import RadioTrouble
 from showday.radio.model import Band, Tuner, Widths
 from showday.radio.products import USUAL_ORDERS, Kind, kinds_of
 from showday.radio.units import HIGHEST, LOWEST, checked_frequency, khz, mhz
-from showday.radio.verify import Air, Fault, Judged, Trouble, verify
+from showday.radio.verify import Air, Judged, Trouble, verify
 
-ADVICE = "Local rules and the licence holder decide."
-"""Stands under every plan: a plan is advice."""
 USUAL_STEP = 25_000
 """Steps of 25 kHz: common practice of tunable stage transmitters."""
 MOST_ASKED = 120
@@ -25,7 +23,8 @@ class Ask:
 
     `count` carriers, the `held` ones among them, and `spares` more that stay clean while everything is on. `ranges`
     may be empty when `tuners` say where they reach. With `tuners`, each carrier gets one that can be set to it.
-    `orders` and `widths` say what counts as trouble; `kinds` overrides the orders' kinds of product.
+    `orders` and `widths` say what counts as trouble; `kinds` overrides the orders' kinds of product. `foreign` are
+    carriers of others that a person named, `found` those that a sweep shows: both make products and are protected.
     """
 
     count: int
@@ -40,6 +39,12 @@ class Ask:
     tuners: tuple[Tuner, ...] = ()
     protect: bool = True
     kinds: tuple[Kind, ...] | None = None
+    found: tuple[int, ...] = ()
+
+    @property
+    def others(self) -> tuple[int, ...]:
+        """Every carrier of others, rising, each once."""
+        return tuple(sorted({*self.foreign, *self.found}))
 
     @property
     def products(self) -> tuple[Kind, ...]:
@@ -49,7 +54,8 @@ class Ask:
     @property
     def air(self) -> Air:
         """What the plan's carriers are judged by; the tuners are looked at when they are handed out."""
-        return Air(self.foreign, self.products, self.widths, self.avoid, (), (), self.protect)
+        found = frozenset(self.found) - {*self.foreign}
+        return Air(self.others, self.products, self.widths, self.avoid, (), (), self.protect, found)
 
     def check(self) -> None:
         """RadioTrouble, one sentence, for what cannot be planned."""
@@ -64,7 +70,7 @@ class Ask:
                 )
         if not self.ranges and not self.tuners:
             raise RadioTrouble("No range is given.", "Say where to look, such as --range 606-614, or name a rig.")
-        for at in (*self.foreign, *self.held):
+        for at in (*self.others, *self.held):
             if not LOWEST <= at <= HIGHEST:
                 checked_frequency(at)
         verdict = verify(self.held, self.air)
@@ -139,7 +145,6 @@ class Plan:
     """No more than this many can be clean at once; what is planned, when that is proved."""
     relax: tuple[str, ...] = ()
     """When not all fit: what makes them fit, a sentence each."""
-    faults: tuple[Fault, ...] = ()
     looked_at: int = 0
     """Nodes of the search."""
 
@@ -157,6 +162,10 @@ class Plan:
     def fewest_proved(self) -> bool:
         """Whether it is proved that no more than these fit."""
         return self.fits or self.most == len(self.carriers) + len(self.spares)
+
+
+ADVISING = "advising"
+"""What is done when not all fit: which wish would have to give way."""
 
 
 @dataclass(frozen=True, slots=True)

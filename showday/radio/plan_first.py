@@ -13,7 +13,7 @@ import numpy.typing as npt
 from showday.radio.plan_ask import KeepGoing
 from showday.radio.plan_room import Room
 from showday.radio.plan_spans import RULERS
-from showday.radio.plan_ways import FAR, clearances
+from showday.radio.plan_ways import FAR, Standing, clearances
 from showday.radio.products import Ints
 
 ROUNDS = 12
@@ -135,8 +135,8 @@ class Climber:
         """The clearance of one more carrier at each slot, among these and all that does not move."""
         room = self.room
         others = np.concatenate([chosen, room.others])
-        safe = (True,) * len(chosen) + room.safe
-        return clearances(room.slots if places is None else places, room.equations, others, safe)
+        standing = (Standing(),) * len(chosen) + room.standing
+        return clearances(room.slots if places is None else places, room.equations, others, standing)
 
     def _groups_allow(self, chosen: Ints) -> npt.NDArray[np.bool_]:
         """Slots that a transmitter is left for when these places are taken."""

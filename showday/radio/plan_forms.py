@@ -41,7 +41,7 @@ def make_forms(room: Room, count: int, least: int, most: int) -> Forms | None:
     """The either-ors that can matter for clearances from `least` to `most`; None when there are too many."""
     rows: defaultdict[tuple[int, ...], list[tuple[int, Ints]]] = defaultdict(list)
     for free in range(2, min(count, 4) + 1):
-        for (factors, asked), sums in all_sums(room.equations, free, room.others, room.safe).items():
+        for (factors, asked), sums in all_sums(room.equations, free, room.others, room.standing).items():
             if len(sums) * count**free > 400 * MOST_FORMS:
                 return None
             for named, sign in _assignments(factors, count):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from showday.radio.plan_room import Room
-from showday.radio.plan_ways import FAR
+from showday.radio.plan_ways import EVERY_ORDER, FAR
 from showday.radio.products import Ints, makers_of
 
 MOST_RANKED = 24
@@ -21,11 +21,14 @@ def ranking(room: Room, places: Ints) -> Rank:
     held = len(room.ask.held)
     if held:
         ours[-held:] = True
-    safe = np.concatenate([np.ones(len(places), dtype=bool), np.array(room.safe, dtype=bool)])
+    safe = np.concatenate(
+        [np.ones(len(places), dtype=bool), np.array([each.safe for each in room.standing], dtype=bool)]
+    )
+    most = np.array([EVERY_ORDER] * len(places) + [each.most for each in room.standing])
     best = np.concatenate([room.bands[room.index(places)], np.full(len(room.others), FAR, dtype=np.int64)])
     for equation in room.equations:
         chosen = makers_of(len(everyone), equation.coefficients)
-        chosen = chosen[ours[chosen].any(axis=1)]
+        chosen = chosen[ours[chosen].any(axis=1) & (most[chosen] >= equation.order).all(axis=1)]
         factors = np.array(equation.coefficients, dtype=np.int64)
         residues = np.abs(everyone[chosen] @ factors) - equation.asked
         for role, factor in enumerate(equation.coefficients):

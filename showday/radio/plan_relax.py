@@ -89,6 +89,9 @@ def _wishes(ask: Ask) -> Iterator[Wish]:
     if ask.foreign:
         said = "the foreign carrier off" if len(ask.foreign) == 1 else "the foreign carriers off"
         yield Wish("foreign", said, lambda now: replace(now, foreign=()), ours=False)
+    if ask.found:
+        said = "the products of carriers found in the sweep not counted"
+        yield Wish("found", said, lambda now: replace(now, found=()))
     yield from _wider_ranges(ask)
 
 

@@ -11,9 +11,9 @@ import numpy as np
 import numpy.typing as npt
 
 from showday.errors import RadioTrouble
-from showday.radio.model import Band, Tuner
+from showday.radio.model import FOUND_ORDER, Tuner
 from showday.radio.plan_ask import USUAL_STEP, Ask
-from showday.radio.plan_ways import FAR, Equation, clearances, equations_of
+from showday.radio.plan_ways import EVERY_ORDER, FAR, Equation, Standing, clearances, equations_of
 from showday.radio.products import Ints
 from showday.radio.tuning import assign
 from showday.radio.units import band_text, khz, mhz
@@ -21,13 +21,18 @@ from showday.radio.units import band_text, khz, mhz
 MOST_SLOTS = 200_000
 """More places than this are refused: a coarser step finds the same plans."""
 
+Takes = npt.NDArray[np.bool_]
+"""Of all slots [M], whether one can be taken."""
+SHARED = 4
+"""Transmitters are alike for a spare when they share a fourth of the places of the one that has fewest, or more: two
+ranges that only touch would leave it a single place (a choice of this program)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Group:
     """Transmitters that can take the same places: so many of them."""
 
-    takes: npt.NDArray[np.bool_]
-    """Of all slots [M]."""
+    takes: Takes
     room: int
 
 
@@ -42,7 +47,8 @@ class Room:
     groups: tuple[Group, ...]
     others: Ints
     """What does not move: foreign carriers, then held ones."""
-    safe: tuple[bool, ...]
+    standing: tuple[Standing, ...]
+    """One for each of the others."""
     equations: tuple[Equation, ...]
     bands: Ints
     """Of each slot, the clearance from the bands to avoid."""
@@ -50,6 +56,8 @@ class Room:
     """Of each slot, the clearance of a carrier that stands there with nothing but the others and the bands."""
     free: int
     """How many carriers are to be placed."""
+    spares: tuple[Takes, ...] = ()
+    """For each spare, which slots [M] make it one for the transmitters that it is meant for; empty without transmitters."""
 
     @property
     def spacing(self) -> int:
@@ -103,23 +111,28 @@ def make_room(ask: Ask, *, touching: bool = False) -> Room:
         if tuners or ask.tuners
         else [_range_slots(ask, ask.step or USUAL_STEP)]
     )
-    _check_slots(ask, tuners, rasters)
-    everywhere = np.unique(np.concatenate(rasters)) if rasters else np.zeros(0, dtype=np.int64)
-    everywhere = everywhere[~np.isin(everywhere, [*ask.foreign, *ask.held])]
+    _check_slots(tuners, rasters)
+    # One that is held can fail too: a spare has to be for it as well.
+    reach = [_raster(ask, tuner) for tuner in ask.tuners] if ask.spares else []
+    every = [*rasters, *reach]
+    everywhere = np.unique(np.concatenate(every)) if every else np.zeros(0, dtype=np.int64)
+    everywhere = everywhere[~np.isin(everywhere, [*ask.others, *ask.held])]
     origin = int(everywhere[0]) if len(everywhere) else (ask.ranges[0].low if ask.ranges else 0)
     unit = _unit(ask, everywhere - origin, origin)
     slots = (everywhere - origin) // unit
-    others = (np.array([*sorted(ask.foreign), *sorted(ask.held)], dtype=np.int64) - origin) // unit
-    safe = (ask.protect,) * len(ask.foreign) + (True,) * len(ask.held)
+    others = (np.array([*ask.others, *sorted(ask.held)], dtype=np.int64) - origin) // unit
+    mosts = (FOUND_ORDER if at in ask.air.found else EVERY_ORDER for at in ask.others)
+    standing = tuple(Standing(ask.protect, most) for most in mosts) + (Standing(),) * len(ask.held)
     equations = equations_of(ask.products, ask.widths, unit)
     bands = _from_bands(everywhere, ask, unit)
     if touching:
         equations = (equations[0], *(Equation(each.coefficients, each.asked + 1) for each in equations[1:]))
         bands = np.where(bands == FAR, FAR, bands - 1)
-    alone = np.minimum(clearances(slots, equations, others, safe), bands)
-    groups = _groups(ask, everywhere, rasters)
+    alone = np.minimum(clearances(slots, equations, others, standing), bands)
+    spares = spare_places([np.isin(everywhere, each) for each in reach], alone > 0, ask.spares)
+    groups = _groups(ask, everywhere, rasters, spares)
     free = ask.count + ask.spares - len(ask.held)
-    return Room(ask, origin, unit, slots, groups, others, safe, equations, bands, alone, free)
+    return Room(ask, origin, unit, slots, groups, others, standing, equations, bands, alone, free, tuple(spares))
 
 
 def _tuners_left(ask: Ask) -> list[Tuner]:
@@ -162,20 +175,18 @@ def _raster(ask: Ask, tuner: Tuner) -> Ints:
     return own[(own - tuner.low) % ask.step == 0] if ask.step else own
 
 
-def _check_slots(ask: Ask, tuners: Sequence[Tuner], rasters: Sequence[Ints]) -> None:
+def _check_slots(tuners: Sequence[Tuner], rasters: Sequence[Ints]) -> None:
     for tuner, raster in zip(tuners, rasters, strict=False):
         if not len(raster):
             reach = f"{mhz(tuner.low)} to {mhz(tuner.high)} MHz"
             raise RadioTrouble(f"{tuner.name} reaches from {reach} and has no step inside of the ranges.")
-    if not rasters and ask.count + ask.spares > len(ask.held):
-        raise RadioTrouble("Every transmitter is held.", "Hold fewer, so that one is left to plan spares for.")
 
 
 def _unit(ask: Ask, places: Ints, origin: int) -> int:
     """The largest number of Hz that everything is a multiple of."""
     widths = ask.widths
     unit = int(np.gcd.reduce(places)) if len(places) else 0
-    unit = gcd(unit, *(at - origin for at in (*ask.foreign, *ask.held)))
+    unit = gcd(unit, *(at - origin for at in (*ask.others, *ask.held)))
     unit = gcd(unit, *(end - origin for band in ask.avoid for end in (band.low, band.high)), widths.edge)
     return gcd(unit, widths.spacing, *(widths.of_order(kind.order) for kind in ask.products)) or 1
 
@@ -188,22 +199,34 @@ def _from_bands(places: Ints, ask: Ask, unit: int) -> Ints:
     return nearest
 
 
-def _groups(ask: Ask, everywhere: Ints, rasters: Sequence[Ints]) -> tuple[Group, ...]:
-    """Transmitters with the same places together; spares take what every transmitter can take, if there is such a place."""
+def spare_places(takes: Sequence[Takes], usable: Takes, spares: int) -> list[Takes]:
+    """Where each spare may stand [M], when transmitters can take these places: a spare that all can be set to, as far as
+    they share enough `usable` places; else one for each set of transmitters that does, the largest set first, and round
+    again. Transmitters without a usable place get none while others have some."""
+    alike: list[tuple[Takes, int]] = []
+    for take in [take for take in takes if (take & usable).any()] or takes:
+        for index, (common, count) in enumerate(alike):
+            shared, fewest = common & take & usable, min(int((each & usable).sum()) for each in (common, take))
+            if SHARED * int(shared.sum()) >= max(fewest, 1):
+                alike[index] = common & take, count + 1
+                break
+        else:
+            alike.append((take, 1))
+    alike.sort(key=lambda pair: -pair[1])
+    return [alike[number % len(alike)][0] for number in range(spares)] if alike else []
+
+
+def _groups(
+    ask: Ask,
+    everywhere: Ints,
+    rasters: Sequence[Ints],
+    spares: Sequence[Takes],
+) -> tuple[Group, ...]:
+    """Transmitters with the same places together, spares among them."""
     takes = [np.isin(everywhere, raster) for raster in rasters]
-    free = ask.count - len(ask.held)
     if not ask.tuners:
-        return (Group(takes[0], free + ask.spares),)
-    common = np.logical_and.reduce(takes) if takes else np.zeros(len(everywhere), dtype=bool)
-    rooms: dict[bytes, tuple[npt.NDArray[np.bool_], int]] = {}
-    spare = common if common.any() else np.logical_or.reduce(takes)
-    for take, room in [*((take, 1) for take in takes), (spare, ask.spares)]:
-        known = rooms.get(take.tobytes(), (take, 0))[1]
-        if known + room:
-            rooms[take.tobytes()] = take, known + room
+        return (Group(takes[0], ask.count - len(ask.held) + ask.spares),)
+    rooms: dict[bytes, tuple[Takes, int]] = {}
+    for take in (*takes, *spares):
+        rooms[take.tobytes()] = take, rooms.get(take.tobytes(), (take, 0))[1] + 1
     return tuple(Group(take, room) for take, room in rooms.values())
-
-
-def bands_of(ask: Ask) -> tuple[Band, ...]:
-    """Where a plan is looked for: the ranges, else where the transmitters reach."""
-    return ask.ranges or tuple(Band(tuner.low, tuner.high, tuner.name) for tuner in ask.tuners)

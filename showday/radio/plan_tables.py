@@ -91,7 +91,7 @@ def _bad_sums(room: Room, need: int, free: int, places: int) -> list[_BadSums]:
     """Every order of the coefficients of `free` carriers, up to sign, with the sums that are nearer than allowed."""
     first, raster = int(room.slots[0]), room.raster
     found: defaultdict[tuple[int, ...], npt.NDArray[np.bool_]] = defaultdict(lambda: np.zeros(0, dtype=bool))
-    for (factors, asked), sums in all_sums(room.equations, free, room.others, room.safe).items():
+    for (factors, asked), sums in all_sums(room.equations, free, room.others, room.standing).items():
         for order in sorted(set(permutations(factors))):
             sign = 1 if order[-1] > 0 else -1
             turned = tuple(sign * factor for factor in order)

@@ -17,6 +17,18 @@ import numpy.typing as npt
 from showday.radio.model import Widths
 from showday.radio.products import Ints, Kind, makers_of
 
+EVERY_ORDER = 99
+"""Higher than any order that is looked at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One carrier that does not move: whether products of ours on it count, and up to which order it makes any."""
+
+    safe: bool = True
+    most: int = EVERY_ORDER
+
+
 FAR = int(np.iinfo(np.int64).max)
 """Clearance of a place that nothing can trouble."""
 
@@ -27,6 +39,11 @@ class Equation:
 
     coefficients: tuple[int, ...]
     asked: int
+
+    @property
+    def order(self) -> int:
+        """Of the product; 1 for neighbours."""
+        return sum(map(abs, self.coefficients)) - 1
 
 
 def equations_of(kinds: Sequence[Kind], widths: Widths, unit: int) -> tuple[Equation, ...]:
@@ -56,19 +73,21 @@ class Way:
 
 
 @lru_cache(maxsize=128)
-def ways(equations: tuple[Equation, ...], free: int, safe: tuple[bool, ...]) -> tuple[Way, ...]:
+def ways(equations: tuple[Equation, ...], free: int, standing: tuple[Standing, ...]) -> tuple[Way, ...]:
     """Every equation with `free` carriers of our own free and the rest taken by others.
 
-    `safe` says of each of the others whether it is protected: an equation counts when something protected may be hit,
-    one of our own or a safe one, that is a carrier with a coefficient of size 1.
+    Of `standing`, one for each of the others: an equation counts when something protected may be hit, one of our own or
+    a safe one, that is a carrier with a coefficient of size 1; and when its order is none too high for any of them.
     """
-    is_safe = np.array(safe, dtype=bool)
+    is_safe = np.array([each.safe for each in standing], dtype=bool)
+    most = np.array([each.most for each in standing], dtype=np.int64)
     found = []
     for equation in equations:
         for roles in _role_choices(equation.coefficients, free):
             named = [equation.coefficients[role] for role in roles]
             rest = tuple(factor for role, factor in enumerate(equation.coefficients) if role not in roles)
-            chosen = makers_of(len(safe), rest)
+            chosen = makers_of(len(standing), rest)
+            chosen = chosen[(most[chosen] >= equation.order).all(axis=1)]
             if all(abs(factor) > 1 for factor in named) and rest:
                 hits = [is_safe[chosen[:, place]] for place, factor in enumerate(rest) if abs(factor) == 1]
                 chosen = chosen[np.any(hits, axis=0)]
@@ -101,22 +120,22 @@ Sums = dict[tuple[tuple[int, ...], int], Ints]
 """(coefficients of the free carriers, distance asked for) -> what the others add up to, sorted, each sum once."""
 
 
-def all_sums(equations: tuple[Equation, ...], free: int, others: Ints, safe: tuple[bool, ...]) -> Sums:
+def all_sums(equations: tuple[Equation, ...], free: int, others: Ints, standing: tuple[Standing, ...]) -> Sums:
     """The sums of every way, grouped by what is asked of the free carriers."""
     found: defaultdict[tuple[tuple[int, ...], int], list[Ints]] = defaultdict(list)
-    for way in ways(equations, free, safe):
+    for way in ways(equations, free, standing):
         found[way.free, way.asked].append(way.sums(others))
     return {key: np.unique(np.concatenate(parts)) for key, parts in sorted(found.items())}
 
 
-def clearances(places: Ints, equations: tuple[Equation, ...], others: Ints, safe: tuple[bool, ...]) -> Ints:
+def clearances(places: Ints, equations: tuple[Equation, ...], others: Ints, standing: tuple[Standing, ...]) -> Ints:
     """For each place [M], the smallest residue less what was asked, when a carrier of ours stands there among others.
 
     Takes in every equation that the carrier has a part in, as what is hit or as one of those that hit. FAR where
     there is none.
     """
     found: defaultdict[tuple[int, int], list[Ints]] = defaultdict(list)
-    for way in ways(equations, 1, safe):
+    for way in ways(equations, 1, standing):
         found[way.free[0], way.asked].append(way.sums(others))
     nearest = np.full(len(places), FAR, dtype=np.int64)
     for (factor, asked), parts in found.items():

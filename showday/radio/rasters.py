@@ -75,12 +75,6 @@ def channel_holding(channels: Sequence[Channel], at: int) -> Channel | None:
     return max(inside, key=lambda channel: channel.low, default=None)
 
 
-def channel_of_signal(channels: Sequence[Channel], middle: int, slack: int = SLACK) -> Channel | None:
-    """The channel whose signal has its middle here, give or take `slack` Hz; None when none has."""
-    near = min(channels, key=lambda channel: abs(channel.middle - middle), default=None)
-    return near if near is not None and abs(near.middle - middle) <= slack else None
-
-
 def shifted(channel: Channel, offset: int) -> Channel:
     """The same channel with its signal `offset` Hz higher, as an offset transmitter has it."""
     pilot = None if channel.pilot is None else channel.pilot + offset

@@ -15,13 +15,11 @@ from showday.errors import RadioTrouble
 from showday.radio.rasters import OFDM, VSB, Channel, Raster, channel_holding
 from showday.radio.units import HZ_PER_KHZ, HZ_PER_MHZ, mhz
 from showday.text import fields
+from showday.text.cautions import RADIO_LAW
 from showday.text.fields import Choice, Field, Id, ListOf, Table, Text
 from showday.text.problem import Place, Problems, nearest
 from showday.text.reader import read_yaml
 from showday.text.safe import one_line
-
-RULES = "Local rules and the licence holder decide."
-"""Stands on every plan, screen and print."""
 
 MARKS = {
     "official": "from the official text",
@@ -232,4 +230,4 @@ def _unnoted(low: int, high: int) -> Prompt:
 def prompt_lines(region: str, low: int, high: int) -> list[str]:
     """The same as plain lines, with the sentence that stands under everything last."""
     lines = [f"{mhz(row.low)}-{mhz(row.high)} MHz: {row.text} ({row.basis})" for row in prompts(region, low, high)]
-    return [*lines, RULES]
+    return [*lines, RADIO_LAW]

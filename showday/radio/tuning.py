@@ -42,28 +42,37 @@ def _why_not(at: int, tuners: Sequence[Tuner]) -> tuple[str, str]:
 
 
 def assign(own: Sequence[int], tuners: Sequence[Tuner]) -> list[int | None]:
-    """A tuner's index for each carrier, no tuner twice, for as many carriers as can be; low carriers get early tuners.
+    """A tuner's index for each carrier, no tuner twice, for as many carriers as can be; low carriers get early tuners."""
+    order = sorted(range(len(own)), key=lambda index: (own[index], index))
+    reached = [[place for place, tuner in enumerate(tuners) if tuner.reaches(own[index])] for index in order]
+    seats: list[int | None] = [None] * len(own)
+    for index, seat in zip(order, seated(reached, len(tuners)), strict=True):
+        seats[index] = seat
+    return seats
 
-    Augmenting paths (Kuhn 1955): a carrier that finds its tuner taken asks the holder to move.
+
+def seated(reached: Sequence[Sequence[int]], seats: int) -> list[int | None]:
+    """A seat for each of those that reach these seats, no seat twice, for as many as can be; the first come first.
+
+    Augmenting paths (Kuhn 1955): one that finds its seat taken asks the holder to move.
     """
-    holder: list[int | None] = [None] * len(tuners)
+    holder: list[int | None] = [None] * seats
 
-    def seat(carrier: int, asked: set[int]) -> bool:
-        reached = [place for place, tuner in enumerate(tuners) if tuner.reaches(own[carrier])]
-        for place in sorted(reached, key=lambda place: holder[place] is not None):
+    def seat(one: int, asked: set[int]) -> bool:
+        for place in sorted(reached[one], key=lambda place: holder[place] is not None):
             if place in asked:
                 continue
             asked.add(place)
             other = holder[place]
             if other is None or seat(other, asked):
-                holder[place] = carrier
+                holder[place] = one
                 return True
         return False
 
-    for carrier in sorted(range(len(own)), key=lambda index: (own[index], index)):
-        seat(carrier, set())
-    places: list[int | None] = [None] * len(own)
-    for place, carrier_or_none in enumerate(holder):
-        if carrier_or_none is not None:
-            places[carrier_or_none] = place
-    return places
+    for one in range(len(reached)):
+        seat(one, set())
+    found: list[int | None] = [None] * len(reached)
+    for place, one_or_none in enumerate(holder):
+        if one_or_none is not None:
+            found[one_or_none] = place
+    return found

@@ -5,18 +5,20 @@ means trouble (two carriers at exactly the asked spacing have 0 and are still cl
 and occupied bands. A product that contains the carrier it falls on is no trouble: 2A-B = A only says that A = B.
 
 Foreign carriers make products and are protected too, from products that our own take part in, unless asked otherwise.
-What foreign carriers do to each other is not ours to mend and is not counted.
+What foreign carriers do to each other is not ours to mend and is not counted. Those that only a sweep shows take part
+in products up to `FOUND_ORDER`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from showday.radio.model import Band, Tuner, Widths
+from showday.radio.model import FOUND_ORDER, USUAL_WIDTH, Band, Tuner, Widths
 from showday.radio.products import USUAL_ORDERS, Kind, Products, kinds_of, products
 from showday.radio.tuning import tuning_faults
 from showday.radio.units import band_text, khz, mhz
@@ -42,6 +44,8 @@ class Trouble:
     """Hz from the carrier; negative inside of a band."""
     asked: int
     band: Band | None = None
+    found: tuple[int, ...] = ()
+    """Those of the makers that nobody named: a sweep shows them."""
 
     @property
     def clearance(self) -> int:
@@ -67,8 +71,9 @@ class Trouble:
                 return f"it lies in {name}, {band_text(self.band)}{asked}"
             return f"{name}, {band_text(self.band)}, is {khz(self.distance)} kHz away{asked}"
         if self.order == 1:
-            return f"the carrier {mhz(self.at)} MHz is {khz(self.distance)} kHz away{asked}"
-        makers = ", ".join(map(mhz, self.makers))
+            found = " found in the sweep" if self.found else ""
+            return f"the carrier {mhz(self.at)} MHz{found} is {khz(self.distance)} kHz away{asked}"
+        makers = ", ".join(f"{mhz(at)} (found)" if at in self.found else mhz(at) for at in self.makers)
         where = "exactly on it" if self.distance == 0 else f"{khz(self.distance)} kHz away"
         return f"{self.kind} of {makers} falls at {mhz(self.at)} MHz, {where}{asked}"
 
@@ -127,6 +132,7 @@ class Air:
     """What carriers are judged by, all in Hz."""
 
     foreign: tuple[int, ...] = ()
+    """Carriers of others, those found in a sweep among them."""
     kinds: tuple[Kind, ...] = field(default_factory=lambda: kinds_of(USUAL_ORDERS))
     widths: Widths = field(default_factory=Widths)
     occupied: tuple[Band, ...] = ()
@@ -134,33 +140,51 @@ class Air:
     tuners: tuple[Tuner, ...] = ()
     protect: bool = True
     """Whether products of ours that fall on a foreign carrier count."""
+    found: frozenset[int] = frozenset()
+    """Those of the foreign ones that a sweep shows and nobody named: for products up to `FOUND_ORDER`."""
 
 
 def verify(own: Sequence[int], air: Air | None = None) -> Verdict:
     """Judge a set of own carriers (Hz)."""
     air = air or Air()
     everyone = np.asarray([*own, *air.foreign], dtype=np.int64)
-    made = [products(everyone, kind) for kind in air.kinds]
+    found = np.array([False] * len(own) + [at in air.found for at in air.foreign], dtype=bool)
+    made = [_without(found, products(everyone, kind)) for kind in air.kinds]
     limits, hits = [], []
     for index in range(len(everyone) if air.protect else len(own)):
-        troubles = [*_neighbours(everyone, index, len(own), air.widths)]
-        for each in made:
-            troubles += _nearest(each, everyone, index, len(own), air.widths)
+        troubles = [*_neighbours(everyone, index, len(own), air)]
+        counted = [each for each in made if each.kind.order <= FOUND_ORDER or not found[index]]
+        for each in counted:
+            troubles += _nearest(each, everyone, index, len(own), air)
         if index < len(own):
             troubles += [_band_trouble(int(everyone[index]), band, air.widths.edge) for band in air.occupied]
         limits.append(Judged(int(everyone[index]), min(troubles, key=_rank, default=None)))
         hits += [trouble for trouble in troubles if trouble.hits and trouble.order < 3]
-        for each in made:
-            hits += _all_hits(each, everyone, index, len(own), air.widths)
+        for each in counted:
+            hits += _all_hits(each, everyone, index, len(own), air)
     faults = [*_outside(own, air.ranges), *(Fault(*fault) for fault in tuning_faults(own, air.tuners))]
     return Verdict(tuple(limits[: len(own)]), tuple(limits[len(own) :]), tuple(hits), tuple(faults))
+
+
+def _without(found: npt.NDArray[np.bool_], made: Products) -> Products:
+    """The products without those of too high an order for carriers that a sweep shows."""
+    if made.kind.order <= FOUND_ORDER or not found.any():
+        return made
+    keep = ~found[made.makers].any(axis=1)
+    return Products(made.kind, made.at[keep], made.makers[keep])
+
+
+def overlap(carriers: Sequence[int]) -> tuple[int, int] | None:
+    """The two carriers (Hz) that stand nearest together, when that is nearer than one of them is wide."""
+    low, high = min(pairwise(sorted(carriers)), key=lambda pair: pair[1] - pair[0], default=(0, USUAL_WIDTH))
+    return (low, high) if high - low < USUAL_WIDTH else None
 
 
 def _rank(trouble: Trouble) -> tuple[int, int, str, int, tuple[int, ...]]:
     return trouble.clearance, trouble.order, trouble.kind, trouble.at, trouble.makers
 
 
-def _neighbours(everyone: npt.NDArray[np.int64], index: int, own: int, widths: Widths) -> Iterator[Trouble]:
+def _neighbours(everyone: npt.NDArray[np.int64], index: int, own: int, air: Air) -> Iterator[Trouble]:
     """The nearest carrier, and every other one that is too near; two foreign ones are left to themselves."""
     at = int(everyone[index])
     others = everyone if index < own else everyone[:own]
@@ -170,18 +194,20 @@ def _neighbours(everyone: npt.NDArray[np.int64], index: int, own: int, widths: W
     if not len(distances) or (index < own and len(distances) == 1):
         return
     nearest = int(distances.min())
-    for other in np.flatnonzero(distances <= max(nearest, widths.spacing)):
+    for other in np.flatnonzero(distances <= max(nearest, air.widths.spacing)):
         there = int(others[other])
-        yield Trouble(SPACING, 1, there, (there,), at, int(distances[other]), widths.spacing)
+        found = tuple(air.found & {there})
+        yield Trouble(SPACING, 1, there, (there,), at, int(distances[other]), air.widths.spacing, None, found)
 
 
-def _trouble(made: Products, row: int, everyone: npt.NDArray[np.int64], index: int, widths: Widths) -> Trouble:
+def _trouble(made: Products, row: int, everyone: npt.NDArray[np.int64], index: int, air: Air) -> Trouble:
     at, carrier = int(made.at[row]), int(everyone[index])
     roles = zip(made.kind.coefficients, made.makers[row], strict=True)
     # Coefficients fall; of carriers with the same one the lower is named first, however they were given.
     makers = tuple(maker for _, maker in sorted((-factor, int(everyone[maker])) for factor, maker in roles))
-    asked = widths.of_order(made.kind.order)
-    return Trouble(made.kind.name, made.kind.order, at, makers, carrier, abs(at - carrier), asked)
+    asked = air.widths.of_order(made.kind.order)
+    found = tuple(maker for maker in makers if maker in air.found)
+    return Trouble(made.kind.name, made.kind.order, at, makers, carrier, abs(at - carrier), asked, None, found)
 
 
 def _counts(made: Products, rows: slice, index: int, own: int) -> npt.NDArray[np.bool_]:
@@ -191,9 +217,7 @@ def _counts(made: Products, rows: slice, index: int, own: int) -> npt.NDArray[np
     return free if index < own else free & (makers < own).any(axis=1)
 
 
-def _nearest(
-    made: Products, everyone: npt.NDArray[np.int64], index: int, own: int, widths: Widths
-) -> Iterable[Trouble]:
+def _nearest(made: Products, everyone: npt.NDArray[np.int64], index: int, own: int, air: Air) -> Iterable[Trouble]:
     """The nearest product of one kind, as a list of one or none."""
     total, carrier, look = len(made.at), everyone[index], _LOOK
     middle = int(np.searchsorted(made.at, carrier))
@@ -207,7 +231,7 @@ def _nearest(
             seen_low = first == 0 or carrier - made.at[first] >= near
             seen_high = last == total or made.at[last - 1] - carrier >= near
             if whole or (seen_low and seen_high):
-                best = [_trouble(made, int(row), everyone, index, widths) for row in rows[distances == near]]
+                best = [_trouble(made, int(row), everyone, index, air) for row in rows[distances == near]]
                 return [min(best, key=_rank)]
         if whole:
             break
@@ -215,12 +239,12 @@ def _nearest(
     return []
 
 
-def _all_hits(made: Products, everyone: npt.NDArray[np.int64], index: int, own: int, widths: Widths) -> list[Trouble]:
-    asked = widths.of_order(made.kind.order)
+def _all_hits(made: Products, everyone: npt.NDArray[np.int64], index: int, own: int, air: Air) -> list[Trouble]:
+    asked = air.widths.of_order(made.kind.order)
     first = int(np.searchsorted(made.at, everyone[index] - asked, side="left"))
     last = int(np.searchsorted(made.at, everyone[index] + asked, side="right"))
     rows = np.flatnonzero(_counts(made, slice(first, last), index, own)) + first
-    return [_trouble(made, int(row), everyone, index, widths) for row in rows]
+    return [_trouble(made, int(row), everyone, index, air) for row in rows]
 
 
 def _band_trouble(at: int, band: Band, edge: int) -> Trouble:

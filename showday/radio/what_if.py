@@ -11,7 +11,7 @@ from functools import cached_property
 
 from showday.errors import RadioTrouble
 from showday.radio.drawing import SIGNS, SPARE_SIGNS, Mark, what_is
-from showday.radio.model import FOREIGN, Band, Tuner
+from showday.radio.model import FOREIGN, FOUND_ORDER, Band, Tuner
 from showday.radio.plan_ask import USUAL_STEP, Plan
 from showday.radio.products import MOST_CARRIERS, Ints, products
 from showday.radio.tuning import assign, tuning_faults
@@ -125,8 +125,13 @@ class Table:
 
     def products(self) -> tuple[tuple[int, Ints], ...]:
         """Where the products of everything that is on fall: pairs of order and Hz."""
-        on = [row.hz for row in self.rows if row.hz is not None] + list(self.air.foreign)
-        return tuple((kind.order, products(on, kind).at) for kind in self.air.kinds) if len(on) > 1 else ()
+        ours = [row.hz for row in self.rows if row.hz is not None]
+        named = [at for at in self.air.foreign if at not in self.air.found]
+        made = []
+        for kind in self.air.kinds:
+            on = [*ours, *(self.air.foreign if kind.order <= FOUND_ORDER else named)]
+            made.append((kind.order, products(on, kind).at))
+        return tuple(made) if len(ours) + len(self.air.foreign) > 1 else ()
 
     # -- what a hand does --------------------------------------------------------------------------------------
 
@@ -263,8 +268,8 @@ def limit_words(trouble: Trouble | None, signs: dict[int, str], foreign: Iterabl
         return "nothing"
     if trouble.band is not None:
         return what_is(trouble.band).replace("a carrier of others", "others")
-    others = set(foreign)
-    makers = [signs.get(at) or f"{mhz(at)}{' (another act)' if at in others else ''}" for at in trouble.makers]
+    said = dict.fromkeys(foreign, " (another act)") | dict.fromkeys(trouble.found, " (found)")
+    makers = [signs.get(at) or f"{mhz(at)}{said.get(at, '')}" for at in trouble.makers]
     if trouble.order == 1:
         return f"beside {makers[0]}"
     return f"{trouble.kind} of {', '.join(makers)}"

@@ -10,6 +10,7 @@ from showday.errors import RadioTrouble
 from showday.radio.model import AVOID, Band, Tuner, Widths
 from showday.radio.plan_ask import MOST_ASKED, USUAL_STEP, Ask
 from showday.radio.products import USUAL_ORDERS, kinds_of
+from showday.radio.sources import MOST_SOURCES, MOST_TAKEN
 from showday.radio.units import band, band_text, frequency, khz, mhz, width
 from showday.radio.verify import Air
 from showday.text.safe import one_line
@@ -30,10 +31,19 @@ class Wishes:
     widths: Widths = field(default_factory=Widths)
     orders: tuple[int, ...] = USUAL_ORDERS
     step: int = 0
+    sources: int = MOST_SOURCES
+    """How many of a sweep's carriers make products at most."""
 
-    def air(self, occupied: Sequence[Band] = ()) -> Air:
-        """What carriers are judged by, with what a sweep shows as occupied."""
-        return Air(self.foreign, kinds_of(self.orders), self.widths, (*occupied, *self.avoid), self.ranges)
+    def air(self, occupied: Sequence[Band] = (), found: Sequence[int] = ()) -> Air:
+        """What carriers are judged by, with what a sweep shows as occupied, and which carriers it `found` make products."""
+        return Air(
+            (*self.foreign, *found),
+            kinds_of(self.orders),
+            self.widths,
+            (*occupied, *self.avoid),
+            self.ranges,
+            found=frozenset(found) - {*self.foreign},
+        )
 
     def ask(
         self,
@@ -41,6 +51,7 @@ class Wishes:
         *,
         held: Sequence[int] = (),
         occupied: Sequence[Band] = (),
+        found: Sequence[int] = (),
         measured: Band | None = None,
     ) -> Ask:
         """What the planner is asked. Without ranges it looks where was `measured`, as far as a transmitter reaches."""
@@ -56,6 +67,7 @@ class Wishes:
             self.foreign,
             tuple(held),
             tuple(tuners),
+            found=tuple(found),
         )
 
     @property
@@ -63,7 +75,8 @@ class Wishes:
         """The wishes in one sentence, for the log."""
         parts = [f"{self.count or 'all'} carriers", f"{self.spares} spare{'' if self.spares == 1 else 's'}"]
         parts += [f"in {', '.join(map(band_text, self.ranges))}"] if self.ranges else []
-        widths = (("spacing", self.widths.spacing), ("third order", self.widths.third), ("fifth", self.widths.fifth))
+        named = ("spacing", "third", "fifth", "seventh", "edge")
+        widths = [(name, getattr(self.widths, name)) for name in named]
         parts += [f"{name} {khz(value)} kHz" for name, value in widths if value]
         parts.append(f"orders {', '.join(map(str, self.orders))}")
         parts += [f"out of {', '.join(map(band_text, self.avoid))}"] if self.avoid else []
@@ -201,3 +214,14 @@ FIELDS = (
     ),
 )
 """In the order of the form."""
+SELDOM = (
+    Wish(
+        "products of the sweep",
+        "how many of its carriers make products, the strongest; 0: none",
+        lambda w: str(w.sources),
+        lambda w, text: replace(w, sources=_whole(text or "0", MOST_TAKEN, "carriers")),
+    ),
+    Wish("edge", "kHz to stay off what is occupied", _width_shown("edge"), _with_width("edge")),
+    Wish("seventh", "kHz to stay off products of seventh order", _width_shown("seventh"), _with_width("seventh")),
+)
+"""What is seldom changed, on a form of its own."""

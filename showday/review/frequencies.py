@@ -10,8 +10,8 @@ from showday.radio.model import TELEVISION, Band, Occupied
 from showday.radio.units import HZ_PER_KHZ, band_text, khz, mhz
 from showday.run.air import AirBook, KeptPlan, KeptSweep, Taken
 from showday.run.touring import Book
+from showday.text.cautions import RADIO_LAW
 
-ADVICE = "Local rules and the licence holder decide."
 SAME = 100_000
 """Hz: signals of two visits that are no farther apart are taken for the same one (half of a 200 kHz stage channel)."""
 MOST_NAMED = 8
@@ -88,7 +88,7 @@ class Frequencies:
     plans: tuple[PlanLine, ...] = ()
     last_sweep: SweepLine | None = None
     change: AirChange | None = None
-    advice: str = ADVICE
+    advice: str = RADIO_LAW
 
     @property
     def known(self) -> bool:

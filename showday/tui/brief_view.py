@@ -6,8 +6,8 @@ from collections.abc import Collection
 
 from showday.review import telling
 from showday.review.brief import Brief
-from showday.review.frequencies import ADVICE
 from showday.run.touring import TOPICS
+from showday.text.cautions import RADIO_LAW
 from showday.tui.tonight_view import To
 from showday.tui.widgets.pick_list import Row, heading, lead
 
@@ -62,7 +62,7 @@ def _row(line: str, leads: Collection[To], index: int) -> Row:
     to = list(leads)[index] if index < len(leads) else None
     if to is None:
         kind = "warning" if "OUTSIDE" in line or "TROUBLE: " in line else "row"
-        return Row(line, "dim" if line == ADVICE else kind)
+        return Row(line, "dim" if line == RADIO_LAW else kind)
     return Row(line, lead=lead("*" if to.kind == FIX else ">"), value=to)
 
 

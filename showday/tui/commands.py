@@ -91,7 +91,11 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command("yes", ("y",), "go ahead", "The second key, where the first one is not enough.", (RUN, WALK)),
     Command(
-        "fault", ("f",), "fault", "It is not as wanted: keep it as a fault and offer the way to find it.", (RUN,)
+        "fault",
+        ("f",),
+        "fault",
+        "It is not as wanted: keep it as a fault and offer the way to find it.",
+        (RUN, RADIO),
     ),
     Command("later", ("l",), "later", "Put it off; it stays owed and comes back at the next pause point.", (RUN,)),
     Command("leave-out", ("o",), "left out", "Leave it out for good; asks for the reason.", (RUN, RADIO, LISTEN)),
@@ -202,6 +206,7 @@ COMMANDS: tuple[Command, ...] = (
 
 ON_RADIO = {
     "good": ("keep plan", "It is good as it is: write the plan into the log, with the reason."),
+    "fault": ("spare in", "The marked carrier is in trouble: a spare takes over, or gives it back."),
     "must": ("hold", "It must stay: the next plan leaves the marked carrier where it is; or let it go."),
     "leave-out": ("drop", "Leave the marked carrier out; undo brings it back."),
     "odds": ("closer", "A closer look: half as wide, around the cursor."),

@@ -10,9 +10,10 @@ from dataclasses import dataclass, field, replace
 
 from showday.errors import RadioTrouble
 from showday.radio.drawing import Scene, Trace, around
-from showday.radio.model import AVOID, Band, Occupied, Tuner
-from showday.radio.occupancy import Occupancy
+from showday.radio.model import AVOID, Band, Occupied, Tuner, Widths
+from showday.radio.occupancy import Occupancy, with_gaps
 from showday.radio.plan_ask import Ask, Plan
+from showday.radio.sources import Sources, sources_in
 from showday.radio.verify import Air
 from showday.radio.what_if import Row, Table, clearance_words, foreign_bands, limit_words, planned, table_of
 from showday.radio.wishes import Wishes, measured_reach
@@ -20,8 +21,6 @@ from showday.rig.model import Rig
 from showday.run.air import KeptCarrier, KeptPlan, KeptSweep
 from showday.transmitters import carriers_of, tuners_of
 
-UNMEASURED = "not measured"
-"""Kind of a band that a sweep left out."""
 EMPTY_WINDOW = Band(470_000_000, 694_000_000)
 """Shown when nothing at all is known: the UHF band that EN 300 422-1 transmitters share with television in Europe."""
 
@@ -44,10 +43,9 @@ class Seen:
     def of_found(cls, found: Occupancy, id: str = "") -> Seen:
         """Of a sweep that was just read; what it left out counts as occupied, since nobody knows."""
         sweep = found.sweep
-        gaps = [Occupied(low, high, UNMEASURED, UNMEASURED) for low, high in sweep.gaps()]
         own = tuple((each.name, each.at, each.seen is not None) for each in found.own)
         trace = Trace(sweep.hz, sweep.peak, found.floor_level, sweep.unit)
-        return cls(trace, tuple(sorted([*found.bands(), *gaps], key=lambda b: b.low)), sweep.files, own, id)
+        return cls(trace, found.kept_off(), sweep.files, own, id)
 
     @classmethod
     def of_kept(cls, kept: KeptSweep) -> Seen | None:
@@ -55,7 +53,7 @@ class Seen:
         if len(kept.trace) < 2:
             return None
         trace = Trace.of_points(kept.trace, kept.floor, kept.unit)
-        return cls(trace, kept.bands, kept.files, kept.own, kept.id, kept.at)
+        return cls(trace, with_gaps(kept.bands, trace.gaps()), kept.files, kept.own, kept.id, kept.at)
 
     @property
     def span(self) -> Band:
@@ -124,10 +122,23 @@ class Frequencies:
             count = len(rows)
             self.proof = Proof(self.table.rows, plan.clearance, plan.bound, plan.proved, count, count)
 
+    def follow(self, plan: KeptPlan) -> None:
+        """The kept plan as it stands now, after a spare was taken or given back; earlier changes cannot be had back."""
+        self.past.clear()
+        self.proof = None
+        self._take_kept(plan)
+
     # -- what is so --------------------------------------------------------------------------------------------
 
     def _air(self) -> Air:
-        return self.wishes.air(self.seen.bands if self.seen is not None else ())
+        return self.wishes.air(self.seen.bands if self.seen is not None else (), self.sources.at)
+
+    @property
+    def sources(self) -> Sources:
+        """Which carriers of the sweep make products with ours."""
+        if self.seen is None:
+            return Sources()
+        return sources_in(self.seen.bands, self.seen.trace.floor, self.wishes.foreign, self.wishes.sources)
 
     @property
     def by_hand(self) -> bool:
@@ -214,29 +225,30 @@ class Frequencies:
         wishes = replace(self.wishes, count=count)
         if not count:
             raise RadioTrouble("There is no transmitter to plan for.", "x, then 1, says how many carriers.")
-        if count > len(tuners):
-            wishes, tuners = self._beyond(tuners, wishes), []
+        if not tuners and not wishes.ranges and self.seen is None:
+            raise RadioTrouble("It is not known where to look.", "x, then 3, says which ranges.")
+        if tuners and count > len(tuners):
+            tuners += [self._borrowed(tuners)] * (count - len(tuners))
+        measured = self.seen.span if self.seen is not None else None
+        if measured is not None and not wishes.ranges and not measured_reach(tuners, measured):
+            raise RadioTrouble("The sweep and your transmitters' ranges do not meet.", "t opens another sweep.")
         made = wishes.ask(
             tuners,
             held=self.table.held,
             occupied=self.seen.bands if self.seen is not None else (),
-            measured=self.seen.span if self.seen is not None else None,
+            found=self.sources.at,
+            measured=measured,
         )
         made.check()
         return made
 
-    def _beyond(self, tuners: Sequence[Tuner], wishes: Wishes) -> Wishes:
-        """Wishes for more carriers than there are transmitters: still where, and on the steps that, these can be set."""
-        if wishes.ranges or (not tuners and self.seen is not None):
-            return wishes
-        if not tuners:
-            raise RadioTrouble("It is not known where to look.", "x, then 3, says which ranges.")
-        whole = Band(min(tuner.low for tuner in tuners), max(tuner.high for tuner in tuners))
-        ranges = measured_reach(tuners, self.seen.span if self.seen is not None else whole)
-        if not ranges:
-            raise RadioTrouble("The sweep and your transmitters' ranges do not meet.", "t opens another sweep.")
+    def _borrowed(self, tuners: Sequence[Tuner]) -> Tuner:
+        """What one more carrier than there are transmitters is taken to be: set on their finest step, anywhere that one of
+        them reaches or is wished for."""
         steps = [tuner.step for tuner in tuners if tuner.step > 0]
-        return replace(wishes, ranges=ranges, step=wishes.step or min(steps, default=0))
+        reach = [*(Band(tuner.low, tuner.high) for tuner in tuners), *self.wishes.ranges]
+        low, high = min(band.low for band in reach), max(band.high for band in reach)
+        return Tuner("", low, high, min(steps, default=0))
 
     def take_plan(self, plan: Plan, ask: Ask) -> None:
         """What the planner found, as the table."""
@@ -265,6 +277,7 @@ class Frequencies:
         ]
         spares = [each.row.spare for each in told]
         proof = None if self.by_hand else self.proof
+        plain = replace(self.table, air=replace(self.table.air, widths=Widths()))
         return KeptPlan(
             carriers=tuple(row for row, spare in zip(rows, spares, strict=True) if not spare),
             spares=tuple(row for row, spare in zip(rows, spares, strict=True) if spare),
@@ -274,6 +287,7 @@ class Frequencies:
             asked=self.wishes.words,
             reason=reason or self.reason(),
             sweep=self.seen.id if self.seen is not None else "",
+            nearest=plain.clearance,
         )
 
     def reason(self) -> str:

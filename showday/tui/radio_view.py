@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from showday.radio.drawing import short, what_is
-from showday.radio.plan_ask import ADVICE, Progress
+from showday.radio.model import USUAL_WIDTH
+from showday.radio.plan_ask import ADVISING, Progress
+from showday.radio.sources import Sources
 from showday.radio.units import band_text, khz, mhz
-from showday.radio.verify import Trouble
+from showday.radio.verify import Trouble, overlap
 from showday.radio.what_if import Told, clearance_words, limit_words
+from showday.text.cautions import RADIO_LAW
 from showday.text.safe import one_line
 from showday.tui.lines import Line
 from showday.tui.radio_state import Frequencies, Proof, Seen
@@ -17,7 +20,7 @@ from showday.tui.widgets.pick_list import Row
 WIDEST_NAME = 14
 """Columns of a transmitter's name in the table; a longer one is cut (a choice of this program)."""
 NO_SWEEP = "No sweep yet: t opens a sweep file"
-ADVICE_LINE = Line("about", ADVICE)
+ADVICE_LINE = Line("about", RADIO_LAW)
 """Stands on the screen always."""
 
 
@@ -130,13 +133,26 @@ def follow_lines(held: Frequencies, index: int) -> list[Line]:
 def state_lines(held: Frequencies, progress: Progress | None, proving: bool) -> list[Line]:
     """The proof, and what nobody knows yet."""
     proof = proving_line(progress) if proving else proof_line(held)
-    return [proof, *unknown_lines(held)]
+    return [proof, *crowded_lines(held), *unknown_lines(held)]
+
+
+def crowded_lines(held: Frequencies) -> list[Line]:
+    """That two carriers overlap, whatever spacing was wished."""
+    marks = held.table.marks
+    pair = overlap([mark.at for mark in marks])
+    if pair is None:
+        return []
+    signs = sorted(mark.sign for mark in marks if mark.at in pair)[:2]
+    apart, wide = khz(pair[1] - pair[0]), khz(USUAL_WIDTH)
+    return [Line("warning", f"! {' and '.join(signs)} are {apart} kHz apart: each is some {wide} kHz wide (x, 6)")]
 
 
 def proving_line(progress: Progress | None) -> Line:
     """The best so far and the bound that closes on it."""
     if progress is None:
         return Line("banner", "Proving | i stops")
+    if progress.doing == ADVISING:
+        return Line("banner", "Not all fit: which wish would help? | i stops, keeps the plan")
     best = "none yet" if progress.best is None else f"{clearance_words(progress.best)}"
     bound = "" if progress.bound is None else f", at most {clearance_words(progress.bound)}"
     doing = "Fitting" if progress.doing == "fitting" else "Proving"
@@ -198,15 +214,26 @@ def sweep_words(seen: Seen) -> str:
     return f"Sweep: {one_line(files, 60)}{kept}, {band_text(seen.span)}{floor}"
 
 
-def found_words(seen: Seen) -> str:
-    """What a sweep shows, in one sentence for when it was just read."""
+def found_words(seen: Seen, sources: Sources) -> str:
+    """What a sweep shows, in one sentence for when it was just read; and which of it makes products."""
     tv = [band.name for band in seen.bands if band.kind == "television"]
     carriers = sum(1 for band in seen.bands if band.kind == "carrier")
     wide = sum(1 for band in seen.bands if band.kind == "wide signal")
     parts = [f"television on {_few(tv)}" if tv else "no television"]
-    parts.append("no carrier of others" if not carriers else f"{carriers} carrier{'s' * (carriers != 1)} of others")
+    found = f"{carriers} carrier{'s' * (carriers != 1)} of others" if carriers else "no carrier of others"
+    parts.append(f"{found} ({_source_words(sources)})" if sources.found else found)
     parts += [f"{wide} other wide signal{'s' * (wide != 1)}"] if wide else []
     return f"Seen: {', '.join(parts)}."
+
+
+def _source_words(sources: Sources) -> str:
+    """Which of the carriers found make products."""
+    taken = len(sources.at)
+    if not taken:
+        return "products not counted" if sources.strong else "too weak for products"
+    if taken == sources.found:
+        return "products counted"
+    return f"products of the {taken} {'strongest' if taken < sources.strong else 'strong ones'} counted"
 
 
 def _few(names: Sequence[str]) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from showday.radio.regions import RULES
+from showday.text.cautions import RADIO_LAW
 from tests.cli.calling import GOOD_RIG, Called, put
 
 Call = Callable[..., Called]
@@ -26,7 +26,7 @@ def test_a_range_is_advised_in_sixty_columns(call: Call) -> None:
     lines = called.out.splitlines()
     assert lines[0] == "Antennas for 606 to 614 MHz"
     assert max(map(len, lines)) <= 60
-    assert called.last == RULES
+    assert called.last == RADIO_LAW
 
 
 def test_the_rig_named_gives_its_bands(call: Call, tmp_path: Path) -> None:
@@ -77,7 +77,7 @@ def test_distance_cable_length_and_power_are_reckoned_with(call: Call) -> None:
 
 def test_json_holds_the_same_advice_as_numbers_and_sentences(call: Call) -> None:
     data = call("radio", "antennas", "--range", "600", "--power", "50", "--json").data
-    assert data["rules"] == RULES
+    assert data["rules"] == RADIO_LAW
     [band] = data["bands"]
     assert (band["low_mhz"], band["high_mhz"], band["distance_m"], band["cable"]) == (600, 600, 30, "rg58")
     assert (band["length_m"], band["power_mw"]) == (10, 50)

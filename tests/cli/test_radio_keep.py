@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 
 from tests.cli.calling import Called
@@ -38,3 +39,19 @@ def test_what_is_not_to_be_kept_is_not(call: Call) -> None:
     call("radio", "sweep", str(BEFORE), "--rig", RIG)
     call(*PLAN)
     assert "swept" not in call("brief", "Old Mill").out
+
+
+def test_a_spare_takes_over_and_is_given_back_without_a_walk(call: Call) -> None:
+    none = call("radio", "spare", "In-ear 1", "--rig", RIG)
+    assert (none.code, none.out) == (2, "")
+    assert "No frequency plan is kept for tonight. Make one: showday radio plan --keep." in none.err
+    call(*PLAN, "--keep")
+    stands = json.loads(call("radio", "spare", "--rig", RIG, "--json").out)["transmitters"]
+    name, (spare,) = stands[0]["transmitter"], stands[0]["spares_mhz"]
+    taken = call("radio", "spare", *name.upper().split(), "--rig", RIG).out
+    assert taken.startswith(f"Set {name} and its packs to {spare:.3f} MHz.")
+    assert "Local rules and the licence holder decide." in taken
+    assert call("radio", "spare", name, "--rig", RIG).code == 2
+    back = call("radio", "spare", name, "--back", "--rig", RIG).out
+    assert back.startswith(f"Set {name} and its packs to {stands[0]['planned_mhz']:.3f} MHz.")
+    assert f"Is it {name}?" in call("radio", "spare", name + "x", "--rig", RIG).err

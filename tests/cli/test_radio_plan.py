@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import count
 from pathlib import Path
 
 import pytest
 
 from showday.text.safe import one_line
-from tests.cli.calling import Called
+from tests.cli.calling import Called, put
 from tests.radio.example_sweeps import AGAIN, OWN
 from tests.support.terminal import ROOT
+from tests.tui.radio_evening import sweep_file
 
 Call = Callable[..., Called]
 RIG = str(ROOT / "examples" / "rig.yaml")
@@ -107,6 +108,18 @@ def test_the_rig_s_transmitters_get_the_carriers_and_spares_say_whom_they_fit(ca
     assert "Fits every transmitter." in call(*words).out
 
 
+def test_without_a_count_ones_own_rig_says_how_many_and_where(call: Call, home: Path) -> None:
+    transmitter = "{name: In-ear %d, low: 606, high: 614, step: 25, frequency: %s}"
+    rows = [transmitter % (1, "607"), transmitter % (2, "607.1")]
+    put(home / "config", rig=f"rig: mine\ntransmitters: [{', '.join(rows)}]\n")
+    data = call("radio", "plan", "--orders", "3", "--json").data
+    assert [each["transmitter"] for each in data["carriers"]] == ["In-ear 1", "In-ear 2"]
+    assert all(606 <= each["mhz"] <= 614 for each in data["carriers"])
+    assert [each["mhz"] for each in call("radio", "verify", "--json").data["carriers"]] == [607.0, 607.1]
+    counted = call("radio", "plan", "--count", "2", "--range", "700-702", "--orders", "3", "--json").data
+    assert all(700 <= each["mhz"] <= 702 for each in counted["carriers"])
+
+
 def test_what_is_held_avoided_and_foreign_is_kept_to(call: Call) -> None:
     words = (*FOUR, "--hold", "606.35", "--avoid", "607-608", "609.3", "--foreign", "608.55", "--json")
     data = call(*words).data
@@ -128,6 +141,64 @@ def test_a_sweep_s_carriers_are_kept_off_until_they_are_said_to_be_ours(call: Ca
     assert said.err == ""
     assert said.data["clearance_khz"] >= silent.data["clearance_khz"]
     assert call(*words, "--own", "558.3", "561.8").err == ""
+
+
+def sweep_with(path: Path, carriers: Sequence[float], low: int = 600, high: int = 620) -> str:
+    """A sweep in MHz and dBm with a carrier of 200 kHz, 40 dB over the floor, at each of these."""
+    return str(sweep_file(path, carriers, first=low * 1_000_000, span=(high - low) * 1_000_000))
+
+
+def test_carriers_of_a_sweep_make_products_and_are_said_to_be_found(call: Call, tmp_path: Path) -> None:
+    """2 x 607.0 - 606.2 = 607.8 and 2 x 606.2 - 607.0 = 605.4: no carrier of ours may stand on either."""
+    file = sweep_with(tmp_path / "two.csv", (606.2, 607.0))
+    here = ("--sweep", file, "--region", "europe")
+    judged = call("radio", "verify", "607.8", "--third", "50", *here)
+    assert judged.code == 1
+    said = " ".join(judged.out.split())
+    assert "2A-B of 607.000 (found), 606.200 (found) falls at 607.800 MHz" in said
+    assert "2 carriers found in the sweep: kept off, and make third-order products." in said
+    assert max(map(len, judged.out.splitlines())) <= 60
+    assert call("radio", "verify", "607.8", "--third", "50", *here, "--sources", "0").code == 0
+    assert call("radio", "verify", "607.05", *here, "--sources", "0").code == 1  # still kept off
+    only = ("--range", "607.6-608", "--step", "200", "--count", "1", "--seconds", "5")
+    planned = call("radio", "plan", *only, *here, "--third", "50", "--json").data
+    assert [each["mhz"] for each in planned["carriers"]] in ([607.6], [608.0])
+    assert "(found)" in planned["limited_by"]
+    assert planned["advice"][0].startswith("2 carriers found in the sweep")
+
+
+def test_of_many_carriers_of_a_sweep_the_strongest_count_and_it_is_said_how_many(call: Call, tmp_path: Path) -> None:
+    file = sweep_with(tmp_path / "many.csv", [600.5 + 0.5 * n for n in range(16)])
+    words = ("radio", "plan", "--count", "2", "--range", "610-618", "--sweep", file, "--region", "europe")
+    said = " ".join(call(*words, "--seconds", "5").out.split())
+    assert "16 carriers found in the sweep, all kept off; the 12 strongest make third-order products" in said
+    more = " ".join(call(*words, "--seconds", "5", "--sources", "16").out.split())
+    assert "16 carriers found in the sweep: kept off, and make" in more
+
+
+def test_where_nothing_was_measured_is_said_and_not_planned_for(call: Call, tmp_path: Path) -> None:
+    file = sweep_with(tmp_path / "short.csv", (606.2,))
+    here = ("--sweep", file, "--region", "europe", "--seconds", "5")
+    beyond = call("radio", "plan", "--count", "1", "--range", "630-640", *here)
+    assert "Outside of the sweep (600.000-620.000 MHz)" in " ".join(beyond.out.split())
+    free = call("radio", "plan", "--count", "2", *here, "--json").data
+    assert all(600 <= each["mhz"] <= 620 for each in free["carriers"])
+    rows = Path(file).read_text().splitlines()
+    (tmp_path / "gap.csv").write_text("\n".join(row for row in rows if not 608 < float(row.split(",")[0]) < 612))
+    inside = call("radio", "verify", "610", "--sweep", str(tmp_path / "gap.csv"), "--region", "europe")
+    assert (inside.code, "not measured" in inside.out) == (1, True)
+
+
+def test_two_ranges_that_only_touch_get_a_spare_each(call: Call, tmp_path: Path) -> None:
+    rows = [f"{{name: {name}, low: {low}, high: {high}, step: 25}}" for name, low, high in TOUCHING]
+    (tmp_path / "rig.yaml").write_text("rig: touching\ntransmitters: [" + ", ".join(rows) + "]\n")
+    words = ("radio", "plan", "--rig", str(tmp_path / "rig.yaml"), "--spares", "2", "--orders", "3", "--seconds", "2")
+    data = call(*words, "--json").data
+    assert [each["transmitter"] for each in data["spares"]] == [["Low"], ["High"]]
+    assert [each["transmitter"] for each in data["carriers"]] == ["Low", "High"]
+
+
+TOUCHING = (("Low", 598, 606), ("High", 606, 614))
 
 
 def test_a_plan_is_kept_as_tonight_s_when_that_is_asked(call: Call, home: Path) -> None:
@@ -163,6 +234,9 @@ REFUSED = {
     "held": ((*ONE, "--hold", "607", "607"), "The same frequency is held twice."),
     "sweep": ((*ONE, "--sweep", "nowhere.csv"), "nowhere.csv is not there."),
     "own of no rig": ((*ONE, "--sweep", str(AGAIN), "--own"), "The rig says no frequency of your transmitters."),
+    "sources": ((*ONE, "--sweep", str(AGAIN), "--sources", "-1"), "--sources: -1 is too few."),
+    "sources beyond": ((*ONE, "--sweep", str(AGAIN), "--sources", "500"), "--sources: 500 are too many."),
+    "sources of nothing": ((*ONE, "--sources", "5"), "--sources says something of a sweep, and none is named."),
     "escape": ((*ONE, "--avoid", "\x1b[2J"), "is not"),
 }
 

@@ -141,6 +141,15 @@ def test_lines_that_cannot_be_used_are_told_with_their_number(call: Call, field:
     assert (problem["file"], problem["line"], problem["column"]) == (name, 1923, 9)
 
 
+def test_a_short_sweep_says_its_lines_too(call: Call, tmp_path: Path) -> None:
+    file = tmp_path / "short.csv"
+    file.write_text("470.0,-100\n470.025,loud\n470.05,-99\n")
+    called = call("radio", "sweep", str(file))
+    assert (called.code, called.out) == (2, "")
+    assert f"{file}:2:9: 'loud' is not a number" in called.err
+    assert "Fewer than 64 levels" in called.err
+
+
 COULD_NOT: dict[str, tuple[Callable[[Path], list[str]], str]] = {
     "a folder": (lambda p: [str(p)], "is a folder. Name the sweep file in it."),
     "not there": (lambda p: [str(p / "none")], "none is not there."),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 
@@ -87,12 +88,13 @@ def late(make_desk: Callable[..., Desk]) -> Evening:
     desk.by_author = False
     clock = desk.world.clock
     assert isinstance(clock, CountingClock)
-    begins = clock.at.astimezone().replace(second=0, microsecond=0)
-    desk.plan_show(desk.add_venue("Old Mill"), f"{begins:%Y-%m-%d}", f"{begins.replace(minute=2):%H:%M}")
+    begins = clock.at.replace(second=0, microsecond=0)
+    slot = (begins + timedelta(minutes=2)).astimezone()
+    desk.plan_show(desk.add_venue("Old Mill"), f"{slot:%Y-%m-%d}", f"{slot:%H:%M}")
     evening = opened(desk)
     evening.session.end_walk()
     desk.open_walk(evening.session, "late")
-    clock.at = clock.at.replace(minute=0, second=40)
+    clock.at = begins + timedelta(seconds=40)
     return evening
 
 

@@ -12,7 +12,8 @@ from showday.desk import Desk
 from showday.plain.front import walk_plain
 from showday.plain.run import RADIO_COMMANDS
 from showday.plain.talk import Talk
-from showday.radio_desk import KeptCarrier, KeptPlan, keep_plan, tonight_plan
+from showday.radio_desk import keep_plan, tonight_plan
+from showday.run.air import KeptCarrier, KeptPlan
 from showday.run.session import Session, World
 from tests.plain.small_evening import CountingClock, TypedLines
 

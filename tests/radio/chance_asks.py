@@ -42,6 +42,30 @@ def chance_ask(seed: int) -> Ask:
     return ask
 
 
+def chance_spares(seed: int) -> Ask:
+    """One with spares for transmitters whose ranges overlap, touch or lie apart, and with carriers that a sweep shows."""
+    chance = random.Random(seed)
+    step = chance.choice((50_000, 100_000))
+    tuners = []
+    for number in range(chance.randrange(2, 4)):
+        low = 600_000_000 + chance.choice((0, 0, 12, 24, 24)) * step
+        tuners.append(
+            Tuner(f"Ears {number}", low, low + chance.choice((12, 20)) * step, step * chance.choice((1, 2)))
+        )
+    return Ask(
+        len(tuners),
+        chance.choice((1, 2, 2)),
+        orders=chance.choice(((3,), (3, 5))),
+        widths=Widths(spacing=chance.choice((0, step)), third=chance.choice((0, UNIT))),
+        avoid=tuple(
+            Band(at, at + 8 * step) for at in (600_000_000 + chance.randrange(8, 40) * step,) * chance.randrange(2)
+        ),
+        tuners=tuple(tuners),
+        foreign=(600_000_000 + chance.randrange(400) * UNIT,) * chance.randrange(2),
+        found=tuple(600_000_000 + chance.randrange(900) * UNIT for _ in range(chance.randrange(3))),
+    )
+
+
 def _ranges(chance: random.Random, low: int, high: int, step: int) -> tuple[Band, ...]:
     """The whole, or two parts of it with a gap of some steps between them, the second one beside the first's steps."""
     if chance.random() < 0.6:

@@ -10,6 +10,7 @@ from ortools.sat.python import cp_model
 from showday.radio.model import Band, Tuner
 from showday.radio.plan_ask import Ask
 from showday.radio.products import Kind
+from showday.radio.verify import verify
 from tests.radio.chance_asks import UNIT
 
 FAR = 10**7
@@ -21,18 +22,37 @@ def slots_of(ask: Ask, tuner: Tuner | None = None) -> list[int]:
     step = ask.step if tuner is None else tuner.step
     found = {
         at
-        for band in ask.ranges
+        for band in ask.ranges or (() if tuner is None else (Band(tuner.low, tuner.high),))
         for at in range(band.low if tuner is None else tuner.low, band.high + 1, step)
         if band.holds(at) and (tuner is None or tuner.reaches(at))
     }
-    return sorted(found - {*ask.foreign, *ask.held})
+    return sorted(found - {*ask.foreign, *ask.found, *ask.held})
 
 
-def troubles(kinds: tuple[Kind, ...], own: int, foreign: int) -> Iterator[tuple[dict[int, int], int]]:
-    """Coefficients by carrier, ours first, and the order, of every product that may fall on a carrier."""
-    everyone = range(own + foreign)
+def seats_of(ask: Ask) -> list[list[int]]:
+    """Where the carrier of each transmitter may stand, then each spare: one for all transmitters that share a fourth of the
+    usable places of the narrower, else for each such set, the largest first; none for one without a usable place."""
+    seats = [slots_of(ask, tuner) for tuner in ask.tuners]
+    free = {at for at in set().union(*seats) if (verify([at], ask.air).carriers[0].clearance or FAR * UNIT) > 0}
+    sets: list[tuple[set[int], int]] = []
+    for mine in [set(seat) for seat in seats if free & set(seat)] or [set(seat) for seat in seats]:
+        for index, (common, many) in enumerate(sets):
+            fewest = max(1, min(len(common & free), len(mine & free)))
+            if 4 * len(common & mine & free) >= fewest:
+                sets[index] = (common & mine, many + 1)
+                break
+        else:
+            sets.append((mine, 1))
+    sets.sort(key=lambda pair: -pair[1])
+    return seats + [sorted(sets[number % len(sets)][0]) for number in range(ask.spares)]
+
+
+def troubles(kinds: tuple[Kind, ...], own: int, foreign: int, found: int = 0) -> Iterator[tuple[dict[int, int], int]]:
+    """Coefficients by carrier, ours first, those of a sweep last, and the order, of every product that may fall on a
+    carrier; those of a sweep take part in the third order only."""
     seen = set()
     for kind in kinds:
+        everyone = range(own + foreign + (found if kind.order == 3 else 0))
         for *makers, hit in permutations(everyone, kind.signals + 1):
             row = dict(zip(makers, kind.coefficients, strict=True)) | {hit: -1}
             sign = 1 if row[min(row)] > 0 else -1
@@ -82,13 +102,12 @@ class Peer:
             self._tuners()
 
     def _tuners(self) -> None:
-        """Each carrier has a transmitter of its own that reaches it; the ask has as many as carriers, or more."""
-        takes = []
+        """Each carrier has a transmitter or a spare's seat of its own; the ask has as many as carriers, or more."""
+        takes, seats = [], [self._domain(seat) for seat in seats_of(self.ask)]
         for index, at in enumerate(self.at):
-            row = [self.model.new_bool_var(f"take{index}.{number}") for number in range(len(self.ask.tuners))]
+            row = [self.model.new_bool_var(f"take{index}.{number}") for number in range(len(seats))]
             self.model.add_exactly_one(row)
-            for take, tuner in zip(row, self.ask.tuners, strict=True):
-                domain = self._domain(slots_of(self.ask, tuner))
+            for take, domain in zip(row, seats, strict=True):
                 self.model.add_linear_expression_in_domain(at, domain).only_enforce_if(take)
             takes.append(row)
         for column in zip(*takes, strict=True):
@@ -96,14 +115,14 @@ class Peer:
 
     def _apart(self) -> None:
         ask, unit = self.ask, self.unit
-        foreign = [at // unit for at in ask.foreign]
+        foreign, found = ([at // unit for at in others] for others in (ask.foreign, ask.found))
         for at in self.at:
-            for other in foreign:
+            for other in (*foreign, *found):
                 self._away(at - other, ask.widths.spacing // unit)
             for band in ask.avoid:
                 self._outside(at, band)
-        everyone = [*self.at, *foreign]
-        for row, order in troubles(ask.products, self.count, len(foreign)):
+        everyone = [*self.at, *foreign, *found]
+        for row, order in troubles(ask.products, self.count, len(foreign), len(found)):
             expression = cp_model.LinearExpr.weighted_sum([everyone[one] for one in row], list(row.values()))
             self._away(expression, ask.widths.of_order(order) // unit + self._more)
 

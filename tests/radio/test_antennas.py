@@ -26,7 +26,7 @@ from showday.radio.antennas import (
 )
 from showday.radio.model import Band, Tuner
 from showday.radio.propagation import CABLES
-from showday.radio.regions import RULES
+from showday.text.cautions import RADIO_LAW
 from showday.text.sentence import fields_in, fill
 
 MHZ = 1_000_000
@@ -166,7 +166,7 @@ def test_lines_keep_their_columns_and_end_with_who_decides() -> None:
     lines = antenna_lines([Tuner("In-ear 1", 542 * MHZ, 590 * MHZ, 25_000)])
     assert lines[0] == "Antennas for 542 to 590 MHz"
     assert max(map(len, lines)) <= 60
-    assert lines[-1] == RULES
+    assert lines[-1] == RADIO_LAW
     assert antenna_lines([Band(606 * MHZ, 606 * MHZ)])[0] == "Antennas for 606 MHz"
 
 
@@ -183,13 +183,13 @@ def test_every_band_has_its_own_advice() -> None:
         "Antennas for 542 to 590 MHz",
         "Antennas for 863 to 865 MHz",
     ]
-    assert lines.count(RULES) == 1
+    assert lines.count(RADIO_LAW) == 1
 
 
 def test_without_a_band_the_lines_say_what_is_missing() -> None:
     lines = antenna_lines([])
     assert "give it low and" in lines[0]
-    assert lines[-1] == RULES
+    assert lines[-1] == RADIO_LAW
 
 
 def test_fields_for_sentences_carry_their_units() -> None:

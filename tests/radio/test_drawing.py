@@ -129,6 +129,19 @@ def test_bands_are_named_as_far_as_there_is_room() -> None:
     assert draw(None, outside, FRAME, 1).bands.strip() == ""
 
 
+def test_products_that_are_everywhere_are_not_marked() -> None:
+    frame = Frame(Band(550 * MHZ, 560 * MHZ), 50)
+    many = np.arange(550 * MHZ, 560 * MHZ, 100_000)
+    assert PRODUCT not in draw(None, Scene((), (), ((3, many),)), frame, 1).marks
+    assert draw(None, Scene((), (), ((3, many[: len(many) // 2]),)), frame, 1).marks.count(PRODUCT) == 25
+
+
+def test_a_line_of_the_log_knows_where_nothing_was_measured() -> None:
+    points = [(hz, -100.0) for hz in range(550 * MHZ, 560 * MHZ, 100_000) if not 553 * MHZ < hz < 555 * MHZ]
+    assert Trace.of_points(points).gaps() == [(553 * MHZ, 555 * MHZ)]
+    assert flat().gaps() == []
+
+
 def test_marks_stand_over_products_and_several_in_a_column_say_so() -> None:
     products = ((3, np.array([551 * MHZ, 552 * MHZ])), (5, np.array([553 * MHZ])))
     marks = (Mark(552 * MHZ, "1"), Mark(555 * MHZ, "2"), Mark(555 * MHZ + 10_000, "a"))

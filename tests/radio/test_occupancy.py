@@ -12,9 +12,10 @@ import pytest
 from showday.radio.model import CARRIER, TELEVISION, Band
 from showday.radio.occupancy import WIDE, Occupancy, decibels, occupancy
 from showday.radio.occupancy_grid import grid_of
-from showday.radio.rasters import PILOT_8VSB, Channel, channel_of_signal
+from showday.radio.rasters import PILOT_8VSB, Channel
 from showday.radio.regions import channels
 from showday.radio.sweep import Sweep, level_of
+from tests.radio.listed_signals import channel_of_signal
 
 Floats = npt.NDArray[np.float64]
 FLOOR = 1e-10

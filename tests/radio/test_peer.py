@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from showday.radio.plan import plan
+from showday.radio.plan_ask import Ask
 from showday.radio.verify import verify
-from tests.radio.chance_asks import UNIT, chance_ask
-from tests.radio.peer_model import FAR, Peer
+from tests.radio.chance_asks import UNIT, chance_ask, chance_spares
+from tests.radio.peer_model import FAR, Peer, seats_of
 
 SECONDS = 120.0
 """A solver that needs longer leaves the comparison open, which is a failure."""
@@ -27,9 +28,28 @@ def test_chance_has_thought_of_everything() -> None:
         assert len(some) >= 8
 
 
+SPARES = {seed: chance_spares(seed) for seed in range(30)}
+
+
+def test_chance_has_thought_of_every_kind_of_spare() -> None:
+    asks = list(SPARES.values())
+    sets = [len({tuple(seat) for seat in seats_of(ask)[len(ask.tuners) :]}) for ask in asks]
+    assert sets.count(1) >= 8 and sets.count(2) >= 5
+    assert sum(bool(ask.found) for ask in asks) >= 8
+
+
 @pytest.mark.parametrize("seed", ASKS)
 def test_the_best_clearance_is_the_peer_s(seed: int) -> None:
-    ask = ASKS[seed]
+    agrees(ASKS[seed])
+
+
+@pytest.mark.parametrize("seed", SPARES)
+def test_the_best_clearance_with_spares_for_transmitters_is_the_peer_s(seed: int) -> None:
+    agrees(SPARES[seed])
+
+
+def agrees(ask: Ask) -> None:
+    """As many carriers, as clear, and nothing that can be set to nothing."""
     found = plan(ask)
     own = [each.at for each in (*found.carriers, *found.spares)]
     assert found.most == len(own)
@@ -47,3 +67,6 @@ def test_the_best_clearance_is_the_peer_s(seed: int) -> None:
         assert best == FAR
     else:
         assert found.clearance == best * UNIT
+    if ask.tuners:
+        assert all(each.tuner for each in found.carriers)
+        assert all(each.fits for each in found.spares)

@@ -161,6 +161,34 @@ def test_transmitters_that_reach_the_same_few_places_bound_how_many_fit() -> Non
     assert 603 * MHZ in places(made)
 
 
+LOWS = [Tuner(f"Low {n}", 598 * MHZ, 606 * MHZ, 25_000) for n in (1, 2)]
+HIGHS = [Tuner(f"High {n}", 606 * MHZ, 622 * MHZ, 125_000) for n in (1, 2)]
+APART = Ask(4, 2, orders=(3,), tuners=(*LOWS, *HIGHS))
+"""Two sets of transmitters that share one place, 606 MHz."""
+
+
+def test_when_every_transmitter_is_held_its_spares_can_still_be_planned() -> None:
+    made = plan(replace(APART, held=(600 * MHZ, 604_200_000, 610 * MHZ, 621 * MHZ)))
+    assert [each.held for each in made.carriers] == [True] * 4
+    assert [each.fits for each in made.spares] == [("Low 1", "Low 2"), ("High 1", "High 2")]
+
+
+def test_what_fits_when_one_set_of_transmitters_has_no_place_is_theirs_or_a_spare() -> None:
+    television = Band(598 * MHZ, 606 * MHZ, "TV 37", "television")
+    made = plan(replace(APART, spares=1, avoid=(television,)))
+    assert [each.tuner for each in made.carriers] == ["High 1", "High 2"]
+    assert [each.fits for each in made.spares] == [("High 1", "High 2")]
+    assert (made.most, made.asked, made.proved) == (3, 5, True)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_found_carrier_more_never_raises_the_clearance_and_a_named_one_leaves_no_more(seed: int) -> None:
+    ask = chance_ask(seed)
+    more = min(band.low for band in ask.ranges) + random.Random(seed).randrange(-20, 300) * UNIT
+    found = plan(replace(ask, found=(more,)))
+    assert worth(plan(replace(ask, foreign=tuple({*ask.foreign, more})))) <= worth(found) <= worth(planned(seed))
+
+
 def test_what_is_held_stays_and_the_rest_goes_round_it() -> None:
     ask = Ask(4, 1, (Band(606 * MHZ, 614 * MHZ),), 25_000, held=(609_987_500, 613 * MHZ))
     made = plan(ask)

@@ -10,11 +10,10 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from showday.radio.rasters import PILOT_8VSB, SLACK, SYMBOL_RATE_8VSB, Channel, channel_of_signal, shifted
+from showday.radio.rasters import PILOT_8VSB, SYMBOL_RATE_8VSB, Channel, shifted
 from showday.radio.regions import channel_at, channels, region_of
+from tests.radio.listed_signals import channel_of_signal
 
 MHZ, KHZ = 1_000_000, 1_000
 TABLES = Path("/usr/share/dvb")
@@ -126,14 +125,6 @@ def test_on_a_shared_edge_the_upper_channel_is_meant() -> None:
     at = channel_at(478 * MHZ, "europe")
     assert at is not None
     assert at.number == 22
-
-
-@given(st.integers(21, 48), st.integers(-400 * KHZ, 400 * KHZ))
-def test_a_signal_belongs_to_its_channel_within_the_slack(number: int, off: int) -> None:
-    channel = uhf("europe")[number]
-    found = channel_of_signal(channels("europe"), channel.middle + off)
-    assert found == (channel if abs(off) <= SLACK else None)
-    assert channel_of_signal((), channel.middle) is None
 
 
 def test_an_offset_transmitter_keeps_its_channel_and_moves_signal_and_pilot() -> None:

@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from showday.errors import RadioTrouble
 from showday.radio.regions import (
     MARKS,
-    RULES,
     Prompt,
     channel_at,
     channels,
@@ -22,6 +21,7 @@ from showday.radio.regions import (
     regions,
 )
 from showday.rig.reader import REGIONS
+from showday.text.cautions import RADIO_LAW
 
 MHZ = 1_000_000
 ROWS = [(region.region, row) for region in regions() for row in region.rows]
@@ -80,7 +80,7 @@ def test_the_words_that_permit_are_found() -> None:
 
 
 def test_nothing_around_the_rows_permits_either() -> None:
-    texts = [RULES, *MARKS.values(), *(region.title for region in regions())]
+    texts = [RADIO_LAW, *MARKS.values(), *(region.title for region in regions())]
     texts += [row.source for _, row in ROWS] + [raster.source for region in regions() for raster in region.tv]
     texts += [prompts(region.region, 2_000 * MHZ, 2_001 * MHZ)[0].text for region in regions()]
     assert not [text for text in texts if NEVER.search(text)]
@@ -280,7 +280,7 @@ def test_no_part_of_a_range_is_passed_over_in_silence(region: str, low: int, wid
 def test_lines_end_with_who_decides() -> None:
     for region in regions():
         lines = prompt_lines(region.region, 470 * MHZ, 700 * MHZ)
-        assert lines[-1] == RULES == "Local rules and the licence holder decide."
+        assert lines[-1] == RADIO_LAW == "Local rules and the licence holder decide."
         assert len(lines) > 1
     [first, _] = prompt_lines("us", 611 * MHZ, 611 * MHZ)
     assert first == (

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from showday.errors import RadioTrouble
-from showday.radio.model import Band, Tuner, Widths
+from showday.radio.model import Tuner
 from showday.rig.model import Rig, Transmitter
-from showday.transmitters import ask_of, carriers_of, own_of, region_of, tuners_of
+from showday.transmitters import carriers_of, own_of, region_of, tuners_of
 
 RIG = Rig(
     "rig",
@@ -45,21 +45,6 @@ def test_which_were_on_is_what_a_person_says() -> None:
     assert own_of(["558,3", "570"], theirs) == (("Ears 2", 558_300_000), ("own 570.000", 570_000_000))
     with pytest.raises(RadioTrouble, match="says no frequency"):
         own_of([], ())
-
-
-def test_without_a_count_every_transmitter_that_can_be_tuned_gets_a_carrier() -> None:
-    ask = ask_of(RIG)
-    assert (ask.count, ask.spares, ask.tuners) == (2, 1, tuners_of(RIG))
-
-
-def test_what_is_asked_for_is_handed_on() -> None:
-    band = Band(606_000_000, 614_000_000)
-    widths = Widths(spacing=400_000)
-    ask = ask_of(
-        RIG, count=1, spares=0, ranges=[band], avoid=[band], foreign=[1], held=[2], widths=widths, orders=[3], step=5
-    )
-    assert (ask.count, ask.spares, ask.ranges, ask.avoid) == (1, 0, (band,), (band,))
-    assert (ask.foreign, ask.held, ask.widths, ask.orders, ask.step) == ((1,), (2,), widths, (3,), 5)
 
 
 def test_the_region_is_the_rig_s() -> None:

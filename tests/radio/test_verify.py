@@ -11,7 +11,7 @@ import pytest
 
 from showday.radio.model import Band, Tuner, Widths
 from showday.radio.products import KINDS, Kind, kinds_of
-from showday.radio.verify import SPACING, Air, Verdict, verify
+from showday.radio.verify import SPACING, Air, Verdict, overlap, verify
 from tests.support.sentences import broken
 
 THIRD = kinds_of((3,))
@@ -99,6 +99,31 @@ def test_a_foreign_carrier_makes_products_and_is_protected() -> None:
 
 def test_what_foreign_carriers_do_to_each_other_is_not_ours_to_mend() -> None:
     assert verify(mhz(600), Air(tuple(mhz(470.5, 471.0, 471.5, 471.5001)))).clean
+
+
+def test_what_a_sweep_shows_makes_products_of_third_order_and_is_said_to_be_found() -> None:
+    """2 x 607.0 - 606.2 = 607.8, so 2 x 607.0 - 607.8 = 606.2; 3 x 606.2 - 2 x 607.0 = 604.6."""
+    others = tuple(mhz(606.2, 607.0))
+    verdict = verify(mhz(607.8), Air(others, found=frozenset(others)))
+    assert hits(verdict) == {("2A-B", at, at) for at in mhz(606.2, 607.8)}
+    assert verdict.hits[0].sentence == "2A-B of 607.000 (found), 606.200 (found) falls at 607.800 MHz, exactly on it"
+    named = verify(mhz(607.8), Air(others, found=frozenset(others[:1])))
+    assert "2A-B of 607.000, 606.200 (found)" in named.hits[0].sentence
+    assert verify(mhz(604.6), Air(others, found=frozenset(others))).clean
+    assert hits(verify(mhz(604.6), Air(others))) == {("3A-2B", 604_600_000, 604_600_000)}
+
+
+def test_a_neighbour_that_a_sweep_shows_is_kept_at_the_spacing() -> None:
+    verdict = verify(mhz(606.5), Air(tuple(mhz(606.2)), widths=Widths(spacing=400_000), found=frozenset(mhz(606.2))))
+    (hit,) = [hit for hit in verdict.hits if hit.carrier == 606_500_000]
+    assert "606.200 MHz found in the sweep is 300 kHz away" in hit.sentence
+
+
+def test_carriers_nearer_than_one_is_wide_overlap() -> None:
+    """EN 300 422-1 measures in channels of 200 kHz."""
+    assert overlap(mhz(606.4, 606.0, 606.199)) == (606_000_000, 606_199_000)
+    assert overlap(mhz(606.0, 606.2)) is None
+    assert overlap(mhz(606.0)) is None
 
 
 def test_a_carrier_in_an_occupied_band() -> None:

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from showday.errors import RadioTrouble
-from showday.radio.model import AVOID, Band, Tuner
-from showday.radio.wishes import FIELDS, Wish, Wishes, bands_of, measured_reach
+from showday.radio.model import AVOID, Band, Tuner, Widths
+from showday.radio.wishes import FIELDS, SELDOM, Wish, Wishes, bands_of, measured_reach
 
 MHZ = 1_000_000
 TUNER = Tuner("In-ear 1", 542 * MHZ, 590 * MHZ, 25_000)
@@ -16,7 +16,7 @@ OTHER = Tuner("In-ear 2", 600 * MHZ, 620 * MHZ, 25_000)
 
 
 def field(name: str) -> Wish:
-    return next(wish for wish in FIELDS if wish.name == name)
+    return next(wish for wish in (*FIELDS, *SELDOM) if wish.name == name)
 
 
 def put(**typed: str) -> Wishes:
@@ -49,7 +49,11 @@ def test_what_is_typed_stands_in_the_form_afterwards() -> None:
         "12.5",
         "3 5 7",
     ]
-    assert all(wish.put(wishes, wish.shown(wishes)) == wishes for wish in FIELDS)
+    seldom = put(products_of_the_sweep="30", edge="100", seventh="25")
+    assert [wish.shown(seldom) for wish in SELDOM] == ["30", "100", "25"]
+    assert (seldom.sources, seldom.widths) == (30, Widths(seventh=25_000, edge=100_000))
+    for every in (wishes, seldom):
+        assert all(wish.put(every, wish.shown(every)) == every for wish in (*FIELDS, *SELDOM))
     assert wishes.avoid == (Band(610 * MHZ, 611 * MHZ, "", AVOID), Band(613_500_000, 613_500_000, "", AVOID))
 
 
@@ -70,6 +74,8 @@ def test_what_is_typed_stands_in_the_form_afterwards() -> None:
         ("third", "-5"),
         ("orders", "4"),
         ("orders", ""),
+        ("products of the sweep", "61"),
+        ("edge", "near"),
     ],
 )
 def test_what_cannot_be_used_is_refused_with_a_sentence(name: str, typed: str) -> None:
@@ -109,6 +115,15 @@ def test_what_is_occupied_is_stayed_out_of_beside_what_is_wished() -> None:
     assert wishes.ask([TUNER], occupied=[tv]).avoid == (tv, *wishes.avoid)
     assert wishes.air([tv]).occupied == (tv, *wishes.avoid)
     assert wishes.air().foreign == (575 * MHZ,)
+
+
+def test_what_a_sweep_shows_is_judged_and_asked_beside_what_is_named() -> None:
+    wishes, found = put(other_acts="575"), (572 * MHZ, 573 * MHZ)
+    air = wishes.air((), found)
+    assert (air.foreign, air.found) == ((575 * MHZ, *found), frozenset(found))
+    ask = wishes.ask([TUNER], found=found)
+    assert (ask.foreign, ask.found, ask.air.found) == ((575 * MHZ,), found, air.found)
+    assert set(ask.air.foreign) == set(air.foreign)
 
 
 def test_the_wishes_in_one_sentence() -> None:

@@ -11,11 +11,7 @@ from showday.log.keeper import Keeper
 from showday.log.store import Log
 from showday.playbook.model import Playbook
 from showday.radio.model import CARRIER, TELEVISION, Occupied
-from showday.radio_desk import (
-    KeptCarrier,
-    KeptPlan,
-    KeptSweep,
-)
+from showday.run.air import KeptCarrier, KeptPlan, KeptSweep
 from showday.run.session import Session, World
 from tests.support.world import Clock, book_of, rig_of, tree_of
 

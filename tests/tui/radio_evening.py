@@ -50,12 +50,18 @@ def radio_desk(clock: FakeClock, rig: str = RIG, *, show: bool = True) -> Desk:
 
 
 def sweep_file(
-    path: Path, carriers: Sequence[float] = (), *, shift: float = 0.0, unit: str = "", first: int = 600_000_000
+    path: Path,
+    carriers: Sequence[float] = (),
+    *,
+    shift: float = 0.0,
+    unit: str = "",
+    first: int = 600_000_000,
+    span: int = 20_000_000,
 ) -> Path:
-    """A sweep of 20 MHz from `first` on in steps of 25 kHz: noise at -100, carriers 200 kHz wide at -60, all raised by
-    `shift`."""
+    """A sweep of 20 MHz, or another `span`, from `first` on in steps of 25 kHz: noise at -100, carriers 200 kHz wide at
+    -60, all raised by `shift`."""
     rng = np.random.default_rng(7)
-    hz = np.arange(first, first + 20_000_001, 25_000)
+    hz = np.arange(first, first + span + 1, 25_000)
     level = -100 + rng.normal(0, 1.0, len(hz))
     for mhz in carriers:
         level[np.abs(hz - mhz * 1e6) <= 75_000] = -60

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from showday.radio.model import Widths
 from showday.radio_desk import tonight_plan
 from showday.tui.app import ShowdayApp
 from showday.tui.screens.modals import TextModal
@@ -157,6 +159,34 @@ async def test_a_plan_that_cannot_be_is_said(clock: FakeClock) -> None:
         assert "2!" in listed(app)[2]
 
 
+async def test_when_not_all_fit_it_is_said_which_wish_would_help(clock: FakeClock) -> None:
+    """0 to 0.6 MHz in steps of 100 kHz hold no more than three that are clean in third and fifth order."""
+    rows = [f"  - {{name: T{n}, low: 606, high: 606.6, step: 100, frequency: 606}}" for n in range(4)]
+    app = ShowdayApp(radio_desk(clock, "\n".join(["rig: narrow", "transmitters:", *rows])))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await press(pilot, "x 2")
+        await until(pilot, lambda: app.screen.query("#field"))
+        await pilot.press("backspace", "0", "enter")
+        await until(pilot, lambda: "spares: 0" in screen_text(app))
+        await press(pilot, "escape")
+        await planned(pilot, screen)
+        assert "Only 3 of 4 fit, proved." in place(app, "state")
+        assert "All would fit with third-order products only." in said(app)
+        assert "are 100 kHz apart: each is some 200 kHz wide" in place(app, "state")
+
+
+async def test_a_kept_plan_says_the_plain_distance_beside_what_was_wished(clock: FakeClock) -> None:
+    """Two alone in 8 MHz stand at its ends; 300 kHz of the 8000 are what was asked for."""
+    desk = radio_desk(clock)
+    app = ShowdayApp(desk)
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        screen.held.wish(replace(screen.held.wishes, spares=0, widths=Widths(spacing=300_000)))
+        kept = screen.held.to_keep("")
+        assert (kept.clearance, kept.nearest) == (2_700_000, 3_000_000)
+
+
 async def test_more_carriers_than_transmitters_stay_where_these_can_be_set(clock: FakeClock, tmp_path: Path) -> None:
     sweep_file(tmp_path / "hall.csv", first=600_012_500)
     app = ShowdayApp(radio_desk(clock))
@@ -178,6 +208,20 @@ async def test_more_carriers_than_transmitters_stay_where_these_can_be_set(clock
         assert "CLEAN" in head(app) and "NOT" not in head(app)
 
 
+async def test_one_more_than_the_transmitters_leaves_each_of_these_where_it_can_be_set(clock: FakeClock) -> None:
+    """The first reaches nothing but 609.9 to 610 MHz; three in 606 to 614 MHz are clearest elsewhere."""
+    rows = [("T1", 609.9, 610), ("T2", 606, 614)]
+    made = [f"  - {{name: {name}, low: {low}, high: {high}, step: 25}}" for name, low, high in rows]
+    app = ShowdayApp(radio_desk(clock, "\n".join(["rig: two", "transmitters:", *made])))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        screen.held.wish(replace(screen.held.wishes, count=3, spares=0))
+        await planned(pilot, screen)
+        table = screen.held.table
+        assert [row.name for row in table.rows] == ["T1", "T2", ""]
+        assert all(told.usable for told in table.told)
+
+
 async def test_moving_by_step_shows_every_clearance_before_it_is_kept(clock: FakeClock) -> None:
     app = ShowdayApp(radio_desk(clock))
     async with app.run_test(size=SIZE, notifications=True) as pilot:
@@ -194,3 +238,27 @@ async def test_moving_by_step_shows_every_clearance_before_it_is_kept(clock: Fak
         await press(pilot, "down enter")
         await until(pilot, lambda: isinstance(app.screen, RadioScreen))
         assert tuned(screen) == [606.975, 610.0]
+
+
+async def test_a_spare_takes_over_from_a_carrier_in_trouble_and_is_given_back(clock: FakeClock) -> None:
+    desk = radio_desk(clock)
+    app = ShowdayApp(desk)
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await planned(pilot, screen)
+        await press(pilot, "1 f")
+        assert "What stands here is not in the log yet." in said(app)
+        await press(pilot, "g enter")
+        await until(pilot, lambda: tonight_plan(desk) is not None)
+        plan = tonight_plan(desk)
+        assert plan is not None
+        before, spare = plan.carriers[0].hz, plan.spares[0].hz
+        await press(pilot, "1 f 1")
+        assert tuned(screen)[0] == spare / 1e6
+        assert f"Set In-ear 1 and its packs to {spare / 1e6:.3f} MHz." in said(app)
+        assert not any(row.spare for row in screen.held.table.rows)
+        await press(pilot, "2 f")
+        assert "The plan has no spare left for In-ear 2." in said(app)
+        await press(pilot, "1 f b")
+        assert tuned(screen)[0] == before / 1e6
+        assert [row.spare for row in screen.held.table.rows] == [False, False, True]

@@ -67,6 +67,55 @@ async def test_a_sweep_shows_who_else_is_there_and_is_kept(clock: FakeClock, fol
         assert tuned(again) == TUNED
 
 
+async def test_strong_carriers_of_a_sweep_make_products_as_long_as_they_are_wanted(
+    clock: FakeClock, folder: Path
+) -> None:
+    """2 x 610.4 - 613.8 = 607.0, where In-ear 1 stands."""
+    sweep_file(folder / "hall.csv", [610.4, 613.8])
+    app = ShowdayApp(radio_desk(clock))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await choose_file(pilot, "hall")
+        await answered(app, pilot, "1")
+        await until(pilot, lambda: screen.held.seen is not None)
+        assert "2 carriers of others (products counted)" in said(app)
+        assert "2A-B of 610.4" in listed(app)[1] and "(found)" in listed(app)[1]
+        near = screen.held.table.told[0].clearance
+        assert near is not None and near < 20_000
+        await press(pilot, "x m")
+        await until(pilot, lambda: "Seldom changed" in screen_text(app))
+        assert "2 carriers found in the sweep: kept off, and make third-order" in screen_text(app)
+        await press(pilot, "1")
+        await until(pilot, lambda: app.screen.query("#field"))
+        await pilot.press("backspace", "backspace", "0", "enter")
+        await until(pilot, lambda: "products of the sweep: not counted" in screen_text(app))
+        await press(pilot, "escape")
+        await until(pilot, lambda: "Change what is planned" in screen_text(app))
+        await press(pilot, "escape")
+        assert "(found)" not in listed(app)[1]
+        assert "others at 610.4" in listed(app)[2]
+
+
+async def test_a_gap_of_the_sweep_is_not_taken_for_free_when_it_comes_from_the_log(
+    clock: FakeClock, folder: Path
+) -> None:
+    file = sweep_file(folder / "hall.csv")
+    rows = [row for row in file.read_text().splitlines() if not 608 < float(row.split(",")[0]) < 612]
+    file.write_text("\n".join(rows))
+    app = ShowdayApp(radio_desk(clock))
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        screen = await open_radio(pilot)
+        await choose_file(pilot, "hall")
+        await answered(app, pilot, "1")
+        await until(pilot, lambda: screen.held.seen is not None)
+        assert "HIT: not measured" in listed(app)[2]
+        await press(pilot, "q")
+        await until(pilot, lambda: app.screen is not screen)
+        again = await open_radio(pilot)
+        assert again.held.seen is not None
+        assert "HIT: not measured" in listed(app)[2]
+
+
 async def test_our_own_transmitters_are_told_apart_when_they_were_on(clock: FakeClock, folder: Path) -> None:
     sweep_file(folder / "hall.csv", [607.0])
     app = ShowdayApp(radio_desk(clock))

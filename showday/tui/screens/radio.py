@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from showday.opening import place
 from showday.radio.drawing import reading, zoomed
 from showday.radio.model import Band
+from showday.radio.regions import channel_at
 from showday.radio_desk import tonight_plan, tonight_sweep
 from showday.rig.words import people_of
 from showday.run.session import Session
@@ -22,6 +23,7 @@ from showday.tui.messages import RowPicked
 from showday.tui.radio_state import Frequencies
 from showday.tui.screens.listing import choice
 from showday.tui.screens.radio_proof import Planning
+from showday.tui.screens.radio_spare import SparesByHand
 from showday.tui.screens.radio_sweep import Sweeping
 from showday.tui.screens.radio_table import Hands
 from showday.tui.standing import TimeLeft
@@ -31,7 +33,7 @@ from showday.tui.widgets.pick_list import PickList
 from showday.tui.widgets.spectrum import CursorPlaced, Spectrum
 
 _LOOKING = ("odds", "look-back", "more", "zoom-all", "next", "previous", "light")
-KEYS = ("plan", "show-list", "good", "go-on", "change", "must", "leave-out", "undo", *_LOOKING)
+KEYS = ("plan", "show-list", "good", "go-on", "change", "fault", "must", "leave-out", "undo", *_LOOKING)
 """The bar, most wanted first; a small screen drops the end of it."""
 KEYS_PROVING = ("interrupt", *_LOOKING)
 """The bar while a plan is looked for: nothing that would change the table."""
@@ -52,7 +54,7 @@ LEAST_ROWS, ROWS_BESIDE, ROWS_WITHOUT = 6, 16, 4
 """Rows of the drawing at least, rows that everything else wants, and rows without a sweep (choices of this program)."""
 
 
-class RadioScreen(Hands, Sweeping, Planning):
+class RadioScreen(Hands, Sweeping, Planning, SparesByHand):
     """Tonight's frequencies. `session` is the run that is open, if any."""
 
     WHERE = cmd.RADIO
@@ -130,6 +132,9 @@ class RadioScreen(Hands, Sweeping, Planning):
         trace = self.held.seen.trace if self.held.seen is not None else None
         spectrum.show(trace, self.held.scene, self._window, self.cursor)
         words = reading(trace, self.held.scene, spectrum.frame, self.cursor)
+        channel = channel_at(self.cursor, self.desk.rig.region) if self.desk.rig.region else None
+        if channel is not None and f"TV {channel.number}" not in words:
+            words += f" | in TV {channel.number}, none seen" if trace is not None else f" | in TV {channel.number}"
         self.query_one("#reading", Lines).show([Line("reading", words)])
 
     def show_state(self) -> None:
@@ -139,6 +144,8 @@ class RadioScreen(Hands, Sweeping, Planning):
     def show_sweep(self) -> None:
         """Another sweep was taken in."""
         self._window = self.held.limits()
+        if not self._window.holds(self.cursor):
+            self.cursor = self._window.centre
         self._fit(self.size.height)
 
     def on_resize(self, event: events.Resize) -> None:

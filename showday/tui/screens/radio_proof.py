@@ -9,7 +9,8 @@ from textual.message import Message
 
 from showday.errors import NotAllowed
 from showday.radio.plan import plan
-from showday.radio.plan_ask import Ask, Plan, Progress
+from showday.radio.plan_ask import ADVISING, Ask, Plan, Progress
+from showday.radio.plan_relax import with_advice
 from showday.tui.screens.modals import TextModal
 from showday.tui.screens.radio_base import RadioBase
 
@@ -56,8 +57,15 @@ class Planning(RadioBase):
                 told_at = monotonic()
                 self.post_message(Proving(progress, stop))
 
+        def look() -> Plan:
+            found = plan(ask, lambda: not stop.is_set(), report)
+            if found.fits or stop.is_set():
+                return found
+            self.post_message(Proving(Progress(found.clearance, found.bound, (), found.looked_at, ADVISING), stop))
+            return with_advice(found, ask, lambda: not stop.is_set())
+
         self.beside(
-            lambda: plan(ask, lambda: not stop.is_set(), report),
+            look,
             lambda found: self._found(found, ask, stop),
         )
 

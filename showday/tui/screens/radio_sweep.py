@@ -182,7 +182,7 @@ class Sweeping(RadioBase):
         seen = Seen.of_found(found, self.keep_sweep(found))
         self.held.look_at(seen)
         self.show_sweep()
-        said = [view.found_words(seen)]
+        said = [view.found_words(seen, self.held.sources)]
         said += ["More carriers than are counted."] if found.crowded else []
         said += [] if self.desk.rig.region else ["The rig file names no region, so no TV channel is known."]
         if problems:

@@ -2,29 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from showday.errors import NotAllowed, RadioTrouble
 from showday.radio.drawing import short
 from showday.radio.units import band, frequency
 from showday.radio.what_if import Table
-from showday.radio.wishes import FIELDS, Wish
+from showday.radio.wishes import FIELDS, SELDOM, Wish
 from showday.tui.lines import Line
 from showday.tui.screens.entry import FieldModal
 from showday.tui.screens.modals import ChoiceModal
 from showday.tui.screens.radio_base import RadioBase
 from showday.tui.screens.radio_move import MoveModal
 
-SPARE, CARRIER, OTHER_ACT, BAND, OURS_ON = "s", "c", "f", "b", "o"
+SPARE, CARRIER, OTHER_ACT, BAND, OURS_ON, REST = "s", "c", "f", "b", "o", "m"
 ADDED = (
     (SPARE, "add a spare"),
     (CARRIER, "add one more carrier of yours"),
     (OTHER_ACT, "add a carrier of another act: it makes products too"),
     (BAND, "add a band to stay out of"),
     (OURS_ON, "yours were on during the sweep"),
+    (REST, "more: products of the sweep, edge, seventh order"),
 )
 """What can be changed beside the wishes, by key."""
-LONGER = {"third": "off third order", "fifth": "off fifth order"}
+LONGER = {
+    "third": "off third order",
+    "fifth": "off fifth order",
+    "seventh": "off seventh order",
+    "edge": "off what is occupied",
+}
 """Names of wishes that a list has room to say."""
 MOST_MISSING = 9
 """Transmitters that can be chosen by a digit."""
@@ -122,21 +128,37 @@ class Hands(RadioBase):
         """Show every wish with its value, and what can be added; one key changes one thing."""
         with self.saying_why():
             self.must_rest()
-            wishes = self.held.wishes
-            rows = [
-                (str(number), f"{LONGER.get(wish.name, wish.name)}: {self._said(wish, wish.shown(wishes) or 'none')}")
-                for number, wish in enumerate(FIELDS, 1)
-            ]
+            rows = self._numbered(FIELDS)
             on = "yes" if self.mine_on else "no"
             rows += [(key, f"{words}: {on}" if key == OURS_ON else words) for key, words in ADDED]
             lines = [Line("title", "Change what is planned, or add")]
             self.showday.push_screen(ChoiceModal(lines, rows), self._to_change)
 
+    def _numbered(self, wishes: Sequence[Wish]) -> list[tuple[str, str]]:
+        """Each wish with its value, by a digit."""
+        shown = [self._said(wish, wish.shown(self.held.wishes) or "none") for wish in wishes]
+        named = [LONGER.get(wish.name, wish.name) for wish in wishes]
+        return [(str(n), f"{name}: {value}") for n, (name, value) in enumerate(zip(named, shown, strict=True), 1)]
+
+    def _change_rest(self) -> None:
+        """What is seldom changed."""
+
+        def told(key: str | None) -> None:
+            if key is None:
+                self.action_change()
+            else:
+                self._ask_wish(SELDOM[int(key) - 1], then=self._change_rest)
+
+        lines = [Line("title", "Seldom changed"), Line("about", self.held.sources.sentence)]
+        self.showday.push_screen(ChoiceModal(lines, self._numbered(SELDOM)), told)
+
     def _to_change(self, key: str | None) -> None:
         if key is None:
             return
         if key.isdigit():
-            self._ask_wish(FIELDS[int(key) - 1])
+            self._ask_wish(FIELDS[int(key) - 1], then=self.action_change)
+        elif key == REST:
+            self._change_rest()
         elif key == BAND:
             self._add_band()
         elif key == OURS_ON:
@@ -195,9 +217,11 @@ class Hands(RadioBase):
         if wish.name == "ranges" and shown == "none":
             swept = " and was swept" if self.held.seen is not None else ""
             return f"wherever a transmitter reaches{swept}"
-        return f"{shown} kHz" if wish.name in ("spacing", "third", "fifth") else shown
+        if wish.name == "products of the sweep":
+            return "not counted" if shown == "0" else f"of its {shown} strongest carriers"
+        return f"{shown} kHz" if wish.name in ("spacing", *LONGER) else shown
 
-    def _ask_wish(self, wish: Wish) -> None:
+    def _ask_wish(self, wish: Wish, then: Callable[[], None]) -> None:
         wishes = self.held.wishes
 
         def told(text: str | None) -> None:
@@ -207,7 +231,7 @@ class Hands(RadioBase):
                     if changed != wishes:
                         self.held.wish(changed)
                     self.show_all()
-            self.action_change()
+            then()
 
         shown = wish.shown(wishes)
         check = refusing(lambda text: wish.put(wishes, text))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -11,31 +10,34 @@ from typing import TYPE_CHECKING
 
 from showday.attachments import is_there
 from showday.errors import ShowdayError
-from showday.fault.model import Tree
-from showday.fault.reader import read_tree
-from showday.fault.walk import ask_for
 from showday.log.keeper import Keeper
 from showday.log.records import RunRecord
-from showday.review.before import HereBefore, here_before
-from showday.review.brief import Brief, PastRun, day_of, ended, make_brief
-from showday.review.measured import Measured, measured
+from showday.review.past import PastRun
 from showday.run import events as ev
 from showday.run.air import fold_air
 from showday.run.plan import Plan
 from showday.run.state import WalkState, replay
 from showday.run.touring import Book, Venue
+from showday.text.folded import bare
 
 if TYPE_CHECKING:
     from showday.desk import Desk
+    from showday.fault.model import Tree
+    from showday.review.before import HereBefore
+    from showday.review.brief import Brief
+    from showday.review.measured import Measured
     from showday.run.session import Session
 
 
 PlanOf = Callable[[Sequence[ev.Entry]], Plan]
 """Gives the plan of a run's entries, or raises ShowdayError."""
 
-_NO_WORD = re.compile("[^0-9a-z]+")
 MOST_ELSEWHERE = 8
 """Runs of each playbook at other places that this place is held against: the act's latest habits (our choice)."""
+CALLED_SO = 101.0
+"""The likeness of a venue whose name was asked for letter by letter: above all that are only like it."""
+LEAST = 60.0
+"""Likeness in percent from which on a venue is found (a choice of this program)."""
 MOST_BEFORE = 5
 """Earlier visits that a run is held against while it goes on (a choice of this program)."""
 
@@ -49,6 +51,8 @@ class TreeWords:
 
     def __call__(self, walk: WalkState, name: str) -> str:
         """The sentence of a node or cause id; the id itself when the tree cannot be read."""
+        from showday.fault.walk import ask_for
+
         tree = self._tree(walk)
         if tree is None:
             return name
@@ -59,6 +63,8 @@ class TreeWords:
         return ask.do if ask else name
 
     def _tree(self, walk: WalkState) -> Tree | None:
+        from showday.fault.reader import read_tree
+
         if walk.tree not in self._trees:
             text = self._keeper.text_of(walk.tree)
             self._trees[walk.tree] = read_tree(text, walk.fault)[0] if text is not None else None
@@ -84,6 +90,8 @@ def venue_brief(keeper: Keeper, book: Book, venue: Venue, plan_of: PlanOf) -> Br
 
 def brief_of(keeper: Keeper, book: Book, venue: Venue, runs: Sequence[PastRun], plan_of: PlanOf) -> Brief:
     """The brief of a venue from its runs, which were read already, and the rest of the log."""
+    from showday.review.brief import make_brief
+
     air = fold_air(keeper.touring())
     brief = make_brief(book, venue, runs, TreeWords(keeper), air, _elsewhere(keeper, book, venue, runs, plan_of))
     return replace(brief, missing=tuple(file.path for _, file in brief.files if not is_there(file.path)))
@@ -91,6 +99,8 @@ def brief_of(keeper: Keeper, book: Book, venue: Venue, runs: Sequence[PastRun], 
 
 def _elsewhere(keeper: Keeper, book: Book, venue: Venue, runs: Sequence[PastRun], plan_of: PlanOf) -> list[Measured]:
     """What the newest runs at other places measured, of every playbook that was run here."""
+    from showday.review.measured import measured
+
     here = book.same_place(venue.id)
     ours = Counter(run.record.playbook for run in runs if run.record.playbook)
     found = []
@@ -106,6 +116,9 @@ def _elsewhere(keeper: Keeper, book: Book, venue: Venue, runs: Sequence[PastRun]
 
 def last_time(desk: Desk, session: Session) -> HereBefore:
     """What earlier runs of a session's playbook at tonight's place say of its steps; `differs` compares with it."""
+    from showday.review.before import HereBefore, here_before
+    from showday.review.brief import day_of, ended
+
     plan, show, book = session.state.plan, desk.tonight(), desk.book()
     venue = book.venue(show.venue) if show else None
     if venue is None or not plan.playbook:
@@ -134,32 +147,22 @@ def runs_at(keeper: Keeper, book: Book, venue: Venue, playbook: str = "") -> lis
 def find_venues(book: Book, query: str) -> list[tuple[Venue, float]]:
     """Venues like the query, best first, with the likeness in percent; accents and case do not matter.
 
-    Names, former names and towns are looked at. All venues, unweighted, when the query is empty.
+    Names, former names and towns are looked at. Who is called just that has `CALLED_SO`. All venues, unweighted, when
+    the query is empty.
     """
-    from rapidfuzz import fuzz
-
     asked = bare(query)
     if not asked:
         return [(venue, 0.0) for venue in book.places()]
-    found = []
-    for venue in book.places():
-        names = [bare(name) for name in (venue.name, *venue.former)]
-        best = max(
-            max(fuzz.WRatio(asked, name), fuzz.token_set_ratio(asked, f"{name} {bare(venue.town)}")) for name in names
-        )
-        if asked in names:
-            best = 101.0
-        if best >= 60:
-            found.append((venue, best))
-    return sorted(found, key=lambda pair: (-pair[1], pair[0].name))
+    found = [(venue, _likeness(asked, venue)) for venue in book.places()]
+    return sorted((pair for pair in found if pair[1] >= LEAST), key=lambda pair: (-pair[1], pair[0].name, pair[0].id))
 
 
-def bare(text: str) -> str:
-    """Lower case without accents and punctuation, for comparing names."""
-    import unicodedata
+def _likeness(asked: str, venue: Venue) -> float:
+    from rapidfuzz import fuzz
 
-    if text.isascii():  # the same, thirty times quicker: every note of twenty years passes through here
-        return " ".join(_NO_WORD.sub(" ", text.lower()).split())
-    apart = unicodedata.normalize("NFKD", text.casefold())
-    kept = (c if c.isalnum() else " " for c in apart if not unicodedata.combining(c))
-    return " ".join("".join(kept).split())
+    town = bare(venue.town)
+    names = [bare(name) for name in (venue.name, *venue.former)]
+    if any(asked in (name, f"{name} {town}") for name in names):
+        return CALLED_SO
+    of_names = (max(fuzz.WRatio(asked, name), fuzz.token_set_ratio(asked, f"{name} {town}")) for name in names)
+    return max(fuzz.ratio(asked, town), *of_names)

@@ -1,19 +1,13 @@
-"""Everything that was ever written down in words, and finding it again."""
+"""Everything that was ever written down in words: what a note is, and those that stand in no run."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from showday.log.keeper import Keeper
-from showday.memory import bare
-from showday.run import events as ev
-from showday.run.events import Entry
-from showday.run.touring import Book
-
-KINDS = (ev.NoteAdded, ev.Undone)
-LEAST = 75.0
-"""Likeness in percent from which on a misspelt word still counts (a choice of this program)."""
+from showday.log.word_index import words_of
+from showday.log.word_search import Held
+from showday.run.touring import Book, Venue
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,56 +28,28 @@ class Note:
     item: str = ""
     """Id of the to-fix item that it is about."""
 
-
-class NoteIndex:
-    """Notes made ready for being searched at every key."""
-
-    def __init__(self, notes: Iterable[Note]) -> None:
-        self.notes = list(notes)
-        self._where: dict[str, list[int]] = {}
-        for at, note in enumerate(self.notes):
-            for word in set(bare(f"{note.text} {note.about} {note.venue}").split()):
-                self._where.setdefault(word, []).append(at)
-        self._known = sorted(self._where)
-
-    def find(self, query: str, limit: int = 50) -> list[Note]:
-        """Notes in which every asked word stands, as it is, as a beginning, or nearly; the best first, then the newest.
-
-        Accents, case and punctuation do not matter. All of them when nothing is asked.
-        """
-        asked = bare(query).split()
-        if not asked:
-            return self.notes[:limit]
-        total: dict[int, float] = {}
-        for count, word in enumerate(asked):
-            found = self._notes_with(word)
-            total = {at: total.get(at, 0.0) + score for at, score in found.items() if not count or at in total}
-        best = sorted(total, key=lambda at: (-total[at], at))
-        return [self.notes[at] for at in best[:limit]]
-
-    def _notes_with(self, word: str) -> dict[int, float]:
-        """Where a word stands, with its likeness in percent."""
-        from rapidfuzz import fuzz, process
-
-        spelt = process.extract(word, self._known, scorer=fuzz.ratio, limit=None, score_cutoff=LEAST)
-        near = {other: score for other, score, _ in spelt}
-        near |= {other: 99.0 for other in self._known if other.startswith(word) and other != word}
-        scores: dict[int, float] = {}
-        for other, score in near.items():
-            for at in self._where[other]:
-                scores[at] = max(scores.get(at, 0.0), score)
-        return scores
+    @property
+    def age(self) -> tuple[str, ...]:
+        """What notes are put in order by; the newest is the greatest."""
+        return self.at, self.text, self.run, self.place, self.item, self.about
 
 
-def every_note(keeper: Keeper, book: Book) -> list[Note]:
-    """Notes of runs and venues, reasons for what was not good, the to-fix list and files, newest first."""
-    found = [*_of_runs(keeper, book), *_of_venues(book), *_of_items(book), *_of_files(book)]
-    return sorted(found, key=lambda note: (note.at, note.text), reverse=True)
+def of_touring(book: Book) -> list[Note]:
+    """Notes of venues, the to-fix list, and files."""
+    return [*_of_venues(book), *_of_items(book), *_of_files(book)]
 
 
-def find_notes(notes: Iterable[Note], query: str, limit: int = 50) -> list[Note]:
-    """One search among notes, as `NoteIndex.find` does it."""
-    return NoteIndex(notes).find(query, limit)
+def of_run(book: Book, held: Held) -> Note:
+    """A note that was written in a run, or the reason for an answer."""
+    venue = place_of(book, held.venue, held.show)
+    name, place = (venue.name, venue.id) if venue else ("", "")
+    return Note(held.entry.at, name, held.title, words_of(held.entry), run=held.entry.stream, place=place)
+
+
+def place_of(book: Book, venue: str, show: str) -> Venue | None:
+    """Where a run was: with its show, also when the show's venue was corrected later."""
+    found = book.shows.get(show)
+    return book.venue(found.venue if found else venue)
 
 
 def note_lines(notes: Iterable[Note]) -> list[str]:
@@ -93,37 +59,6 @@ def note_lines(notes: Iterable[Note]) -> list[str]:
         place = " | ".join(filter(None, (note.venue, note.about)))
         lines.append(f"{note.at[:10]}  {place}: {note.text}" if place else f"{note.at[:10]}  {note.text}")
     return lines
-
-
-def _of_runs(keeper: Keeper, book: Book) -> Iterator[Note]:
-    entries = [*keeper.events_of(KINDS), *keeper.reasons()]
-    gone = {entry.event.target for entry in entries if isinstance(entry.event, ev.Undone)}
-    places: dict[str, tuple[str, str, str]] = {}
-    for entry in entries:
-        text = _words(entry)
-        if not text or entry.id in gone:
-            continue
-        if not places:
-            places = _runs(keeper, book)
-        venue, place, title = places.get(entry.stream, ("", "", ""))
-        yield Note(entry.at, venue, title, text, run=entry.stream, place=place)
-
-
-def _words(entry: Entry) -> str:
-    event = entry.event
-    if isinstance(event, ev.NoteAdded):
-        return event.text
-    return event.reason if isinstance(event, ev.StepAnswered) else ""
-
-
-def _runs(keeper: Keeper, book: Book) -> dict[str, tuple[str, str, str]]:
-    """Name and id of the venue, and the title, of every run."""
-    made = {}
-    for record in keeper.runs():
-        show = book.shows.get(record.show)
-        venue = book.venue(show.venue if show else record.venue)
-        made[record.id] = (venue.name if venue else "", venue.id if venue else "", record.title)
-    return made
 
 
 def _of_venues(book: Book) -> Iterator[Note]:

@@ -9,15 +9,18 @@ import pytest
 
 from showday.clockwork import SystemClock
 from showday.desk import Desk
+from showday.errors import ProblemsFound
 from showday.library import Library
 from showday.log.keeper import Keeper
 from showday.log.store import Log
-from showday.memory import bare, find_venues, last_time, runs_at, venue_brief
+from showday.memory import find_venues, last_time, runs_at, venue_brief
+from showday.opening import one_venue
 from showday.review.before import HereBefore, differs
 from showday.rig.model import EMPTY
 from showday.run import events as ev
 from showday.run.session import World
 from showday.run.touring import ShowChanged, VenueMerged, VenueRenamed, VenueUnmerged
+from showday.text.folded import bare
 from tests.tui.evening import FakeClock
 from tests.tui.nights import a_desk, a_show
 
@@ -46,6 +49,20 @@ def test_a_venue_is_found_in_spite_of_accents_case_and_slips(desk: Desk, typed: 
     wanted = desk.add_venue("Café Öresund", "Landby")
     desk.add_venue("Stone Barn", "Landby")
     assert find_venues(desk.book(), typed)[0][0].id == wanted
+
+
+def test_a_name_typed_whole_means_that_venue_though_others_are_like_it(desk: Desk) -> None:
+    hall, other = desk.add_venue("Kulturhaus Brücke", "Königsau"), desk.add_venue("Brücke Kulturhaus", "Königsau")
+    desk.add_venue("Kulturhaus Bruecke", "Koenigsau")
+    for typed, meant in (("kulturhaus brucke", hall), ("Brücke Kulturhaus konigsau", other)):
+        assert one_venue(desk.book(), typed).id == meant
+    with pytest.raises(ProblemsFound, match="Several venues"):
+        one_venue(desk.book(), "kulturhaus")
+
+
+def test_a_venue_is_found_by_its_town_misspelt(desk: Desk) -> None:
+    wanted = desk.add_venue("The Anvil", "Koenigsau")
+    assert [venue.id for venue, _ in find_venues(desk.book(), "konigsau")] == [wanted]
 
 
 def test_a_venue_is_found_by_its_old_name_and_by_one_merged_into_it(desk: Desk) -> None:

@@ -14,10 +14,10 @@ from showday.commands.checking import many
 from showday.commands.telling import show
 from showday.errors import FileTrouble, LogTrouble, ShowdayError
 from showday.log.store import Log
-from showday.memory import bare
 from showday.opening import reading_desk, show_day
 from showday.run.touring import fold_book
 from showday.saving import the_log
+from showday.text.folded import bare
 from showday.text.safe import one_line
 
 

@@ -18,6 +18,17 @@ WIDTH = 60
 UNHEARD = ("digital_silence", "dead")
 """Findings that mean nothing where no input is wanted: nobody plugged anything in there."""
 
+_SEVERAL = 3
+"""Lines on which nothing happened from which on one sentence tells it; a choice."""
+_GOES_ON = {"digital_silence": 1.0, "dead": 0.5}
+"""How sure such a finding is while it goes on (`sound.gap_words`)."""
+_TOGETHER = {
+    "digital_silence": "Exact zeros, not even noise: muted, switched off or not routed digitally? Check the routing and "
+    "which channels are sent.",
+    "dead": "Only their own noise while other lines sounded: not played yet, or unplugged, dead cables, phantom power "
+    "off? Make a sound at each.",
+}
+
 _SILENT_DBFS = -100.0
 """A channel whose peak never reached this is told as silent; a choice: under the noise of any microphone input."""
 
@@ -34,7 +45,7 @@ def as_lines(report: Report, title: str, said: Sequence[str] = (), full_scale: f
         _list("About the sound itself:", said),
         _channels(report),
         _analogue(report, full_scale),
-        _list("To see to:", (_finding(one, found) for one, found in counted(report))),
+        _list("To see to:", _findings(counted(report))),
         _arrivals(report),
         _list("Over the whole list:", report.shuffles),
         _list("Pairs:", (one.sentence for one in report.pairs)),
@@ -121,6 +132,17 @@ def ranges(numbers: Sequence[int]) -> str:
         else:
             runs.append([number, number])
     return ", ".join(f"{a}" if a == b else f"{a}-{b}" for a, b in runs)
+
+
+def _findings(every: Sequence[tuple[ChannelReport, Finding]]) -> Iterator[str]:
+    """A sentence each; lines on which nothing happened share theirs where there are several."""
+    for kind in UNHEARD:
+        alike = [one for one in every if one[1].kind == kind and one[1].confidence == _GOES_ON[kind]]
+        if len(alike) >= _SEVERAL:
+            every = [one for one in every if one not in alike]
+            numbers = ranges(sorted({channel.channel + 1 for channel, _ in alike}))
+            yield f"{numbers}: {_TOGETHER[kind]}"
+    yield from (_finding(channel, found) for channel, found in every)
 
 
 def _finding(channel: ChannelReport, found: Finding) -> str:

@@ -12,8 +12,8 @@ from dataclasses import asdict, dataclass
 
 from showday.commands.listen_telling import as_lines, device_lines, fine
 from showday.commands.listen_walk import Keys, walk
-from showday.commands.radio import seconds as seconds_of
-from showday.commands.radio import whole
+from showday.commands.radio_typed import seconds as seconds_of
+from showday.commands.radio_typed import whole
 from showday.commands.telling import show, show_json
 from showday.commands.walking import ticking_run
 from showday.errors import ShowdayError

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from showday.counsel import walks_of
 from showday.desk import Desk
 from showday.errors import FileTrouble, ShowdayError
 from showday.evening import shows_of
 from showday.fault.authored import authored_strategy
 from showday.fault.compile import compile_tree
-from showday.fault.diagnosis import price
 from showday.fault.learn import learn
 from showday.fault.strategy import computed_strategy
 from showday.memory import find_venues, venue_brief
@@ -19,13 +19,17 @@ from showday.paper.checklist import checklist_sheet
 from showday.paper.frequencies import frequency_sheet
 from showday.paper.labels import label_sheet
 from showday.paper.model import LETTER_REGIONS, Paper, Sheet
-from showday.paper.patch import input_sheet, output_sheet, power_sheet
+from showday.paper.patch import input_sheet, output_sheet
+from showday.paper.rounds import Tables
 from showday.paper.tree import tree_sheet
 from showday.paper.venue import brief_sheet, contact_sheet, to_fix_sheet
 from showday.playbook.conditions import holds
 from showday.radio_desk import tonight_plan
-from showday.run.past_walks import WALK_EVENTS, lessons, logged_walks
+from showday.rig.model import KINDS
+from showday.rig.words import named_things, thing_fields
+from showday.run.past_walks import lessons
 from showday.run.touring import Show, Venue
+from showday.spares import planned_fields
 from showday.text.safe import one_line
 
 ROUGH = 0.1
@@ -33,6 +37,14 @@ ROUGH = 0.1
 most 5 % more than with `pricing.ROUGH`, and take far fewer pages."""
 
 ALL, TREE, BRIEF = "all", "tree", "brief"
+REST = (
+    "Not in here: what is done at home (`showday print packing`, `print bench-check`), reasons and large type (a list by "
+    "its name), the author's order of the fault trees (`--author`), all readings of the place (`print brief`)."
+)
+AT_HOME = "at home"
+"""The phase of playbooks that are done before the van leaves: they are not in the packet."""
+TO_LOOK_UP = ("Usual time here (median)", "Shows", "Other readings, newest first")
+"""Headings of the brief that are not in the packet: nothing of them is needed when something fails."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +57,11 @@ class Tonight:
     named: str
     """The venue as it is printed."""
     date: str
+    author: bool = False
+    """Fault trees in the author's order."""
 
 
-def settle(desk: Desk, typed: str) -> Tonight:
+def settle(desk: Desk, typed: str, *, author: bool = False) -> Tonight:
     """Today's show, else the next one, at the venue typed if one is; the desk then stands at it.
 
     ProblemsFound when several venues of the log are meant.
@@ -60,7 +74,7 @@ def settle(desk: Desk, typed: str) -> Tonight:
     desk.show = show.id if show else ""
     if show and venue is None:
         venue = book.venue(show.venue)
-    return Tonight(desk, venue, place(venue) if venue else one_line(typed, 100), show.date if show else day)
+    return Tonight(desk, venue, place(venue) if venue else one_line(typed, 100), show.date if show else day, author)
 
 
 def _venue(desk: Desk, typed: str) -> Venue | None:
@@ -80,22 +94,30 @@ def _next_show(desk: Desk, day: str, here: set[str]) -> Show | None:
     return fitting[0]
 
 
-def paper_of(tonight: Tonight, sheets: list[Sheet]) -> Paper:
+def paper_of(tonight: Tonight, what: str, sheets: list[Sheet]) -> Paper:
     """The sheets with act, venue and date on each page."""
     rig = tonight.desk.rig
     printed = tonight.desk.world.clock.now().astimezone().strftime("%Y-%m-%d %H:%M")
-    return Paper(tuple(sheets), rig.act, tonight.named, tonight.date, printed, rig.region in LETTER_REGIONS)
+    return Paper(
+        tuple(sheets),
+        rig.act,
+        tonight.named,
+        tonight.date,
+        printed,
+        rig.region in LETTER_REGIONS,
+        REST * (what == ALL),
+    )
 
 
 def sheets_for(tonight: Tonight, what: str, words: str) -> list[Sheet]:
     """The sheets that a word asks for, with the words behind it; the word is a playbook's when it is none of ours."""
     if what == TREE:
-        return _trees_named(tonight.desk, words)
+        return _trees_named(tonight, words)
     if what == BRIEF:
         return [_brief(tonight, words)]
     made = MADE.get(what)
     if made is None:
-        return [_checklist(tonight.desk, f"{what} {words}".strip(), apart=True)]
+        return [_checklist(tonight.desk, f"{what} {words}".strip(), short=False)]
     if words:
         raise ShowdayError(f"Nothing can stand behind '{what}': '{one_line(words, 60)}'.", "Leave it out.")
     return made(tonight)
@@ -104,11 +126,21 @@ def sheets_for(tonight: Tonight, what: str, words: str) -> list[Sheet]:
 # -- one kind of sheet each ----------------------------------------------------------------------------------------
 
 
-def _checklist(desk: Desk, named: str, *, apart: bool) -> Sheet:
+def _checklist(desk: Desk, named: str, *, short: bool) -> Sheet:
     id = playbook_named(desk.library, named)
     plan = desk.plan_for(id)
     steps = [desk.shown(step) for step in plan.steps]
-    return checklist_sheet(plan, steps, away=desk.away(), apart=apart)
+    tables = Tables(desk.library.playbooks[id], _fields_of_things(desk), desk.sentence_fields())
+    return checklist_sheet(plan, steps, away=desk.away(), short=short, tables=tables)
+
+
+def _fields_of_things(desk: Desk) -> dict[tuple[str, str], dict[str, str]]:
+    """What is known of everything in the rig, with tonight's frequencies, by kind and id."""
+    return {
+        (kind, id): thing_fields(kind, thing) | planned_fields(desk, kind, id)
+        for kind in KINDS
+        for id, thing in named_things(kind, desk.rig)
+    }
 
 
 def _patch(tonight: Tonight) -> list[Sheet]:
@@ -118,8 +150,7 @@ def _patch(tonight: Tonight) -> list[Sheet]:
             "There is no rig to print a patch sheet of.", "`showday where` says where its file belongs."
         )
     made = [input_sheet(rig, tonight.desk.away())] if rig.inputs else []
-    made += [output_sheet(rig)] if rig.inputs or rig.mixes else []
-    made += [power_sheet(rig)] if rig.loads else []
+    made.append(output_sheet(rig))
     return made + _labels(tonight)
 
 
@@ -149,50 +180,57 @@ def _brief(tonight: Tonight, words: str) -> Sheet:
     return brief_sheet(venue_brief(desk.keeper, desk.book(), venue, desk.plan_of))
 
 
-def _trees_named(desk: Desk, words: str) -> list[Sheet]:
+def _trees_named(tonight: Tonight, words: str) -> list[Sheet]:
+    desk = tonight.desk
     if not words:
-        return [_tree(desk, id, authored=True) for id in _tree_ids(desk)]
+        return _trees(tonight)
     found = faults_like(desk, words)
     if not found:
         listed = ", ".join(desk.library.trees)
         raise FileTrouble(f"No fault tree is like '{one_line(words, 60)}'.", f"There are: {one_line(listed, 400)}.")
     if len(found) > 1:
         raise ShowdayError(f"Several fault trees are like '{one_line(words, 60)}': {', '.join(found)}.", "Name one.")
-    return [_tree(desk, found[0], authored=True)]
+    return [_tree(tonight, found[0])]
 
 
-def _tree_ids(desk: Desk) -> list[str]:
-    return sorted(desk.library.trees, key=lambda id: str(desk.library.trees[id].title).lower())
+def _trees(tonight: Tonight) -> list[Sheet]:
+    trees = tonight.desk.library.trees
+    return [_tree(tonight, id) for id in sorted(trees, key=lambda id: str(trees[id].title).lower())]
 
 
-def _tree(desk: Desk, id: str, *, authored: bool) -> Sheet:
-    """A tree in the order that the log's lessons and tonight's conditions give."""
+def _tree(tonight: Tonight, id: str) -> Sheet:
+    """A tree in the order that the log's lessons and tonight's conditions give, or in its author's."""
+    desk = tonight.desk
     tree = desk.library.trees[id]
     facts = desk.conditions()
     show = desk.tonight()
     venues = desk.book().same_place(show.venue) if show else set()
-    walks = logged_walks(desk.keeper.events_of(WALK_EVENTS))
+    walks = walks_of(desk, str(tree.fault))
     now = desk.world.clock.now()
     past = lessons(walks, str(tree.fault), venues=venues, rig=str(desk.rig.rig), now=now)
     numbers = learn(tree, past, placed=bool(venues)).numbers
     model = compile_tree(tree, facts=facts, numbers=numbers)
-    computed = computed_strategy(model, advised=ROUGH, least_mass=ROUGH)
-    seconds = price(model, computed), price(model, authored_strategy(tree, model, facts=facts))
-    return tree_sheet(tree, computed, seconds=seconds, authored=authored, known=desk.sentence_fields(), facts=facts)
+    if tonight.author:
+        order, strategy = "The author's order", authored_strategy(tree, model, facts=facts)
+    else:
+        order, strategy = "The computed order", computed_strategy(model, advised=ROUGH, least_mass=ROUGH)
+    return tree_sheet(tree, strategy, order=order, known=desk.sentence_fields())
 
 
-def _everything(tonight: Tonight) -> list[Sheet]:
-    """What a dead laptop's owner needs, what is needed first in front."""
+def _packet(tonight: Tonight) -> list[Sheet]:
+    """What is taken along to a show, what is needed first in front; what is done at home is printed by its own name."""
     desk = tonight.desk
-    made = [*_contacts(tonight), *_to_fix(tonight)]
-    made += [_brief(tonight, "")] if tonight.venue else []
+    made = [*_to_fix(tonight), *_contacts(tonight)]
+    if tonight.venue:
+        brief = _brief(tonight, "")
+        made.append(replace(brief, parts=tuple(part for part in brief.parts if part.title not in TO_LOOK_UP)))
     if desk.rig.inputs or desk.rig.mixes or desk.rig.loads:
         made += _patch(tonight)
     made += _frequencies(tonight)
     conditions = desk.conditions()
     fitting = [book for book in desk.library.in_order() if holds(book.when, conditions)]
-    made += [_checklist(desk, str(book.playbook), apart=False) for book in fitting]
-    return made + [_tree(desk, id, authored=False) for id in _tree_ids(desk)]
+    made += [_checklist(desk, str(b.playbook), short=True) for b in fitting if str(b.phase) != AT_HOME]
+    return made + _trees(tonight)
 
 
 MADE: dict[str, Callable[[Tonight], list[Sheet]]] = {
@@ -201,6 +239,6 @@ MADE: dict[str, Callable[[Tonight], list[Sheet]]] = {
     "plan": _frequencies,
     "contacts": _contacts,
     "to-fix": _to_fix,
-    ALL: _everything,
+    ALL: _packet,
 }
 """What can be printed beside playbooks, trees and briefs."""

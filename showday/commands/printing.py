@@ -25,9 +25,12 @@ FEED = "\f"
 MANY = 8
 """Sheets from which the PDF is worth a word of patience (a choice of this program)."""
 _MORE = (
-    "WHAT is a playbook by its name or file, or one of: patch (input list, outputs, power, label strips), labels, "
-    "plan (the frequencies), tree NAME, brief VENUE, contacts, to-fix, all. The paper is for today's show, or for the "
-    "next one that is planned. `all` writes one HTML file when nothing else is said."
+    "WHAT is a playbook by its name or file, or one of: patch (input list, outputs and power, label strips), labels, "
+    "plan (the frequencies), tree NAME (all trees without a name), brief VENUE, contacts, to-fix, all. The paper is for "
+    "today's show, or for the next one that is planned. `all` is the packet for a show day: what is open, contacts, "
+    "brief, patch, labels, frequencies, the lists of the day with a table for what is done line by line, and every fault "
+    "tree on one or two pages; some forty pages for an act of 22 lines, as one HTML file when nothing else is said. What "
+    "is done at home, and the lists in large type with their reasons, are printed by their own names."
 )
 
 Add = Callable[..., Any]
@@ -42,6 +45,7 @@ def add_print(commands: Any, add: Add) -> None:
     printed.add_argument("--out", metavar="FILE", help="the file to write; the terminal when not given")
     printed.add_argument("--rig", metavar="FILE", help="the rig file to use instead of your own")
     printed.add_argument("--venue", metavar="NAME", default="", help="where the show is")
+    printed.add_argument("--author", action="store_true", help="fault trees in the author's order")
     printed.add_argument("--demo", action="store_true", help="the example act's paper")
     printed.set_defaults(do=do_print)
 
@@ -53,8 +57,8 @@ def do_print(args: argparse.Namespace) -> int:
     what, words = args.what[0], " ".join(args.what[1:])
     form, out = form_and_file(args.format, args.out, what)
     with _desk(args) as desk:
-        tonight = settle(desk, args.venue)
-        paper = paper_of(tonight, sheets_for(tonight, what, words))
+        tonight = settle(desk, args.venue, author=args.author)
+        paper = paper_of(tonight, what, sheets_for(tonight, what, words))
     if form == PDF and len(paper.sheets) > MANY:
         _tell("This many pages take a minute.")
     made = rendered(paper, form, feed=out is not None or not sys.stdout.isatty())

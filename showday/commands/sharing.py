@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 from pathlib import Path
 
 from showday import paths, sharing
 from showday.commands.checking import many
 from showday.commands.telling import show
 from showday.errors import FileTrouble, ProblemsFound
+from showday.log.records import EntryRefused
 from showday.log.store import Log
 from showday.opening import one_venue, place
 from showday.run.touring import fold_book
@@ -26,12 +28,25 @@ def log_export(args: argparse.Namespace) -> int:
 
 
 def log_import(args: argparse.Namespace) -> int:
-    """Take bundles in; each is taken whole or not at all."""
+    """Take bundles in; each is taken whole or not at all, and a bad one among several stops none of the others."""
+    refused = 0
     with Log.open(paths.log_path()) as log:
         for name in args.files:
-            show(_taken(sharing.take_in(log, Path(name))))
+            try:
+                show(_taken(sharing.take_in(log, Path(name))))
+            except (FileTrouble, EntryRefused) as trouble:
+                if len(args.files) == 1:
+                    raise
+                show(f"warning: {one_line(str(trouble), 500)}")
+                refused += 1
         _offer_merging(log)
+    _tell_refused(refused)
     return 0
+
+
+def _tell_refused(count: int) -> None:
+    if count:
+        raise ProblemsFound(f"{many(count, 'file')} could not be taken in.", "All the others were.")
 
 
 def log_sync(args: argparse.Namespace) -> int:
@@ -44,8 +59,7 @@ def log_sync(args: argparse.Namespace) -> int:
             show(f"warning: {one_line(sentence, 500)}")
         show("This laptop's file is written." if found.written else "This laptop's file was up to date.")
         _offer_merging(log)
-    if found.refused:
-        raise ProblemsFound(f"{many(len(found.refused), 'file')} could not be taken in.", "All the others were.")
+    _tell_refused(len(found.refused))
     return 0
 
 
@@ -54,9 +68,12 @@ def log_restore(args: argparse.Namespace) -> int:
     if not Path(args.file).exists():
         raise FileTrouble(f"{one_line(args.file, 300)} is not there.", "Name a copy made with `showday log backup`.")
     with Log.open(paths.log_path()) as log:
-        kept = sharing.restore(log, Path(args.file))
+        before = log.count()
+        kept = shlex.quote(sharing.restore(log, Path(args.file)))
         count = log.count()
-    show(f"The log is as it was in the backup: {_entries(count)}. As it was until now it is kept in {kept}.")
+    show(f"The log is as it was in the backup: {_entries(count)}; until now it had {before:,}.")
+    show(f"Nothing newer is lost: the log until now is kept, and this puts it back: showday log restore {kept}")
+    show("`showday log sync` takes from a shared folder again what is newer there.")
     return 0
 
 
@@ -72,7 +89,5 @@ def _taken(taken: sharing.Taken) -> str:
 
 def _offer_merging(log: Log) -> None:
     for venue, other in sharing.alike(fold_book(log.touring())):
-        show(
-            f"{place(venue)} and {place(other)} may be one place. "
-            "Open the brief of one and say so there; nothing of either is lost."
-        )
+        show(f"{place(venue)} and {place(other)} may be one place. If so, nothing of either is lost by:")
+        show(f"  showday venue merge {shlex.quote(one_line(venue.name))} {shlex.quote(one_line(other.name))}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
@@ -83,13 +84,18 @@ def do_notes(args: argparse.Namespace) -> int:
     """Find what was written down."""
     from showday.log.keeper import Keeper
     from showday.log.store import Log
-    from showday.notes import every_note, find_notes, note_lines
+    from showday.note_search import NoteSearch
+    from showday.notes import note_lines
     from showday.run.touring import fold_book
 
     with Log.open(paths.log_path(), create=False) as log:
         keeper = Keeper(lambda: log)
-        notes = every_note(keeper, fold_book(keeper.touring()))
-    found = find_notes(notes, " ".join(args.words), max(args.limit, 0))
+        if left := keeper.make_words_ready():
+            sys.stderr.write(f"showday: reading the log, this once: {left:,} notes to go\n")
+        while left:
+            left = keeper.make_words_ready()
+        search = NoteSearch(keeper, fold_book(keeper.touring()))
+        found = search.find(" ".join(args.words), max(args.limit, 0))
     if args.json:
         show_json([asdict(note) for note in found])
         return 0
@@ -149,6 +155,17 @@ def _log_backup(args: argparse.Namespace) -> int:
     return 0
 
 
+def _log_rebuild(_: argparse.Namespace) -> int:
+    from showday.commands.checking import many
+    from showday.log.store import Log
+
+    with Log.open(paths.log_path(), create=False) as log:
+        log.rebuild()
+        runs = len(log.runs())
+    show(f"The list of runs and the words of notes are made anew from the entries: {many(runs, 'run')}.")
+    return 0
+
+
 def _log_runs(args: argparse.Namespace) -> int:
     from showday.commands.checking import many
     from showday.log.store import Log
@@ -186,6 +203,7 @@ def _shared(action: str) -> Callable[[argparse.Namespace], int]:
 _LOG_ACTIONS: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _log_check,
     "backup": _log_backup,
+    "rebuild": _log_rebuild,
     "runs": _log_runs,
     **{action: _shared(action) for action in ("export", "import", "sync", "restore")},
 }

@@ -114,7 +114,8 @@ def _add_calendar(commands: Any, add: Add) -> None:
         "import",
         "take dates, stage times and changeovers over from a calendar file",
         "Taking the same file again updates and doubles nothing. Entries need a place; those that repeat are named and "
-        "not taken. A changeover is read from words such as 'changeover 20 min' in an entry's description.",
+        "not taken. Words such as 'stage time 21:30' and 'changeover 20 min' in an entry's description go before its "
+        "own time, which may be the load-in.",
     )
     back.add_argument("file", metavar="FILE", help="a calendar file")
     back.add_argument("--only", metavar="WORDS", nargs="+", default=[], help="only entries with these words")

@@ -11,10 +11,11 @@ from showday.commands.checking import many
 from showday.commands.telling import show, show_json
 from showday.desk import Desk
 from showday.errors import LogTrouble, ProblemsFound
-from showday.memory import bare, find_venues
+from showday.memory import CALLED_SO, find_venues
 from showday.opening import one_venue, place, reading_desk
 from showday.run.touring import Book, Venue, VenueMerged, VenueNoted, VenueRenamed, VenueUnmerged
 from showday.saving import the_log
+from showday.text.folded import bare
 from showday.text.safe import one_line
 
 
@@ -74,13 +75,24 @@ def do_merge(args: argparse.Namespace) -> int:
     """One place under two names becomes one venue."""
     with writing() as desk:
         book = desk.book()
-        venue, into = one_venue(book, args.venue), one_venue(book, args.into)
+        venue, into = _two_of_one_name(book, args) or (one_venue(book, args.venue), one_venue(book, args.into))
         if venue.id == into.id:
             raise ProblemsFound(f"Both names mean {place(venue)}.", "`showday venue list` shows what it was called.")
         desk.record(venue.id, VenueMerged(into.id))
         show(f"{place(venue)} is part of {place(into)} now, with its shows, runs and notes.")
         show(f"`showday venue split {_quoted(venue.name)}` takes that back.")
     return 0
+
+
+def _two_of_one_name(book: Book, args: argparse.Namespace) -> tuple[Venue, Venue] | None:
+    """Two laptops entered one place by the same name; the one with more shows stays."""
+    if bare(args.venue) != bare(args.into):
+        return None
+    same = [venue for venue, likeness in find_venues(book, args.venue) if likeness == CALLED_SO]
+    if len(same) != 2:
+        return None
+    goes, stays = sorted(same, key=lambda venue: len(_dates(book, venue)))
+    return goes, stays
 
 
 def do_split(args: argparse.Namespace) -> int:

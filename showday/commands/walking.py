@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Callable, Iterator
@@ -47,9 +48,10 @@ def do_screens(args: argparse.Namespace) -> int:
 def do_demo(args: argparse.Namespace) -> int:
     """The screens on the example act."""
     look_for_screen("`showday run PLAYBOOK --demo --plain`")
-    from showday.demo import make_demo_desk
+    from showday.demo import begin_demo_desk
 
-    return _screens(make_demo_desk())
+    desk, rest = begin_demo_desk()
+    return _screens(desk, rest=rest)
 
 
 def do_run(args: argparse.Namespace) -> int:
@@ -83,7 +85,7 @@ def do_run(args: argparse.Namespace) -> int:
 def _run(desk: Desk, args: argparse.Namespace) -> Session:
     """The run to walk: an unfinished one of the same playbook and show, or a new one."""
     playbook = playbook_named(desk.library, args.playbook)
-    held = None if args.new else run_to_go_on_with(desk, str(desk.library.playbooks[playbook].playbook))
+    held = None if args.new else run_to_go_on_with(desk, str(desk.library.heads()[playbook].playbook))
     session = desk.resume_run(held.id) if held else desk.start_run(playbook)
     if args.away:
         away = people_named(args.away, desk.rig)
@@ -98,7 +100,7 @@ def ticking_run(rig: str | None, playbook: str, tell: Callable[[str], None]) -> 
     with the_log(tell) as keeper:
         desk = open_desk(Asked(rig=rig), keeper, _world(keeper), tell)
         named = playbook_named(desk.library, playbook)
-        held = run_to_go_on_with(desk, str(desk.library.playbooks[named].playbook))
+        held = run_to_go_on_with(desk, str(desk.library.heads()[named].playbook))
         yield desk, desk.resume_run(held.id) if held else desk.start_run(named)
 
 
@@ -195,9 +197,12 @@ def _walk(desk: Desk, session: Session, talk: Talk | None, *, by_author: bool = 
     return walk_plain(desk, session, talk)
 
 
-def _screens(desk: Desk, *, session: Session | None = None, fault: str = "") -> int:
+def _screens(
+    desk: Desk, *, rest: Iterator[None] | None = None, session: Session | None = None, fault: str = ""
+) -> int:
     from showday.settings import remember, remembered
 
+    gc.disable()  # until the first screen stands
     try:
         from showday.tui.app import ShowdayApp
     except ImportError as missing:
@@ -206,14 +211,22 @@ def _screens(desk: Desk, *, session: Session | None = None, fault: str = "") -> 
     desk.by_author = desk.by_author or remembered("order") == AUTHOR
     app = ShowdayApp(
         desk,
+        rest=rest,
         session=session,
         fault=fault,
         theme_name=remembered("theme"),
         remember=lambda theme: remember("theme", theme),
         remember_order=lambda author: remember("order", AUTHOR if author else "computed"),
+        begun=_collect,
     )
     app.run()
     return app.return_code or 0
+
+
+def _collect() -> None:
+    """Look for what can go from now on, but not among all that the start has made: that stays."""
+    gc.freeze()
+    gc.enable()
 
 
 def look_for_screen(instead: str) -> None:

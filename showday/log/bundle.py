@@ -24,6 +24,8 @@ from showday.text.safe import one_line
 
 VERSION = 1
 MARK = "showday-bundle"
+DATABASE = b"SQLite format 3\0"
+"""How a log's own file begins (sqlite.org/fileformat.html, section 1.3)."""
 LONGEST_LINE = 8_000_000
 """Bytes; a choice of this program: a playbook of the largest size that is read is far smaller."""
 _ID = re.compile(r"[0-9A-Za-z][0-9A-Za-z_.:-]{0,79}")
@@ -122,6 +124,10 @@ def read_bundle(lines: Iterable[bytes], file: str) -> Iterator[Head | Snapshot |
 
 def _head(file: str, line: bytes) -> Head:
     no_bundle = BundleRefused(f"{file} is not a bundle of a showday log.", "Nothing was taken from it.")
+    if line.startswith(DATABASE):
+        raise BundleRefused(
+            f"{file} is a log or a backup of one, not a bundle.", "A backup is put back with `showday log restore`."
+        )
     try:
         row = json.loads(line.decode("ascii"))
     except (ValueError, RecursionError):

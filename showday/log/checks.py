@@ -18,6 +18,7 @@ Replay = Callable[[str, list[Entry]], str | None]
 
 MANY = 20
 """Problems of one sort that are told one by one."""
+REBUILD = "`showday log rebuild` mends that"
 NEVER = 2**63 - 1
 """As a run's `top`: no seq is higher, so every further entry has the run counted anew."""
 
@@ -79,7 +80,7 @@ def look_at_stream(
             findings.add("missing snapshots", f"Run {stream} names a snapshot that is not in the log: {hash}.")
     wanted = record_row(entries)
     if wanted != held:
-        findings.add("wrong records", f"The record of run {stream} does not agree with its entries.")
+        findings.add("wrong records", f"The record of run {stream} does not agree with its entries; {REBUILD}.")
     said = replay(stream, entries) if replay and whole and wanted is not None else None
     if said:
         findings.add("runs that do not replay", f"Run {stream} does not replay: {said}")

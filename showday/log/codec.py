@@ -52,6 +52,7 @@ KINDS: dict[str, type[Event]] = {
     "to-fix-assigned": tour.ToFixAssigned,
     "to-fix-closed": tour.ToFixClosed,
     "to-fix-reopened": tour.ToFixReopened,
+    "to-fix-withdrawn": tour.ToFixWithdrawn,
     "file-attached": tour.FileAttached,
     "file-detached": tour.FileDetached,
     "sweep-kept": air.SweepKept,
@@ -100,6 +101,11 @@ def encode(event: Event) -> tuple[str, str]:
     if not body.isascii():
         body = LONE.sub(lambda m: f"\\u{ord(m.group()):04x}", body)
     return WORDS[made], body
+
+
+def member(name: str, value: str) -> str:
+    """How a field with this text stands in the JSON text of every event that has it."""
+    return _write({name: value})[1:-1]
 
 
 def _finite(value: Any) -> Any:

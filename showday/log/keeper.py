@@ -10,7 +10,8 @@ from showday.errors import LogTrouble
 from showday.log.codec import TOURING_TYPES, WORDS
 from showday.log.lines import Lines, from_lines, to_lines
 from showday.log.records import EntryRefused, RunRecord, Snapshot, in_order, summarise
-from showday.run.events import Entry, Event, StepAnswered
+from showday.log.word_search import Held, NoteWords
+from showday.run.events import Entry, Event, WalkOpened
 
 T = TypeVar("T")
 
@@ -41,14 +42,23 @@ class Store(Protocol):
     ) -> list[RunRecord]:
         """Runs, newest first."""
 
-    def entries_of(self, kinds: Collection[str], venue_ids: Collection[str] | None = None) -> list[Entry]:
-        """Entries of some kinds, of these venues' runs or of all."""
+    def entries_of(self, kinds: Collection[str], among: Collection[str]) -> list[Entry]:
+        """Entries of some kinds in some streams."""
 
-    def reasons(self) -> list[Entry]:
-        """Every answer with a reason."""
+    def walked(self, fault: str, limit: int) -> list[str]:
+        """Ids of the newest runs in which a fault tree was walked."""
 
     def text_of(self, hash: str) -> str | None:
         """The text of a snapshot."""
+
+    def make_words_ready(self) -> int:
+        """Make more notes ready for being searched; how many are left."""
+
+    def note_words(self) -> NoteWords:
+        """The words of all notes."""
+
+    def reading(self, ask: Callable[[], T]) -> T:
+        """What is read by way of something that the log gave."""
 
     def wait_at_most(self, seconds: float | None) -> None:
         """Wait this long for another program; None is as long as usual."""
@@ -230,16 +240,42 @@ class Keeper:
             held.sort(key=lambda record: (record.started, record.id), reverse=True)
         return held[:limit]
 
-    def events_of(self, kinds: Collection[type[Event]]) -> list[Entry]:
-        """Every entry whose event is of one of these kinds, unsaved ones among them, a stream's in order."""
+    def events_of(self, kinds: Collection[type[Event]], among: Collection[str]) -> list[Entry]:
+        """Entries of some streams whose event is of one of these kinds, unsaved ones too, each stream's in order."""
         words = [WORDS[kind] for kind in kinds]
-        held: list[Entry] = self._read(lambda log: log.entries_of(words), [])
-        return self._with_pending(held, lambda entry: type(entry.event) in kinds)
+        held: list[Entry] = self._read(lambda log: log.entries_of(words, among), [])
+        return self._with_pending(held, lambda entry: type(entry.event) in kinds and entry.stream in among)
 
-    def reasons(self) -> list[Entry]:
-        """Every answer to a step that was given with a reason, unsaved ones among them."""
-        held: list[Entry] = self._read(lambda log: log.reasons(), [])
-        return self._with_pending(held, lambda e: isinstance(e.event, StepAnswered) and bool(e.event.reason))
+    def walked(self, fault: str, limit: int) -> list[str]:
+        """Ids of the newest runs in which a fault tree was walked, unsaved ones first."""
+        kept = (entry for batch in self._kept() for entry in batch.entries)
+        unsaved = {e.stream: None for e in kept if isinstance(e.event, WalkOpened) and e.event.fault == fault}
+        held: list[str] = self._read(lambda log: log.walked(fault, limit), [])
+        return list(unsaved | dict.fromkeys(held))
+
+    def make_words_ready(self) -> int:
+        """Make more notes ready for being searched; how many are left. Those left are found too, but slowly."""
+        if self._log is None:
+            return 0
+        try:
+            return self._log.make_words_ready()
+        except LogTrouble:  # another program writes, or the disk is full: nothing is lost by it
+            return 0
+
+    def note_words(self) -> NoteWords | None:
+        """The words of all saved notes; None when the log cannot be read."""
+        return self._read(lambda log: log.note_words(), None)
+
+    def reading(self, ask: Callable[[], T], otherwise: T) -> T:
+        """What is read by way of `note_words`; `otherwise` when the log cannot be read."""
+        return self._read(lambda log: log.reading(ask), otherwise)
+
+    def unsaved(self, wanted: Callable[[Event], bool]) -> list[Held]:
+        """Entries that are not in the log yet, with what is known of their runs."""
+        kept = [entry for batch in self._kept() for entry in batch.entries if wanted(entry.event)]
+        runs = {stream: summarise(self.entries(stream)) for stream in {entry.stream for entry in kept}}
+        known = {stream: (run.title, run.venue, run.show) for stream, run in runs.items() if run}
+        return [Held(entry, *known.get(entry.stream, ("", "", ""))) for entry in kept]
 
     def text_of(self, hash: str) -> str | None:
         """The text of a snapshot; None when there is none of this hash."""

@@ -61,6 +61,15 @@ def refuse_target(path: Path, log: Path | None) -> None:
         raise trouble.no_copy(where, str(error)) from error
 
 
+def identity(path: Path) -> tuple[int, int] | None:
+    """Which file stands at a path; None when there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
 def _beside(path: Path, end: str) -> Path:
     return path.with_name(path.name + end)
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Protocol
 
+from showday.log import word_tables
+
 
 class Database(Protocol):
     """A connection whose transactions are begun by hand."""
 
-    def execute(self, sql: str, /) -> Any:
+    def execute(self, sql: str, values: Any = ..., /) -> Any:
         """Run one statement."""
 
 
@@ -72,6 +74,12 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "CREATE INDEX run_of_venue ON run (venue)",
         "CREATE INDEX run_of_show ON run (show)",
         "CREATE INDEX run_unfinished ON run (started) WHERE outcome = ''",
+    ),
+    (
+        # The newest runs of one place, without going through all of its runs, or all that have no place.
+        "DROP INDEX run_of_venue",
+        "CREATE INDEX run_of_venue ON run (venue, started)",
+        *word_tables.TABLES,
     ),
 )
 """One tuple of statements a version; version N is what the first N of them make."""

@@ -45,7 +45,8 @@ def runs(
     """Records of runs, newest first; with `venue_ids`, those of these venues and those of these shows."""
     parts = []
     if venue_ids is not None:
-        parts.append(f"(venue IN ({_marks(venue_ids)}) OR show IN ({_marks(shows)}))")
+        at = f"venue IN ({_marks(venue_ids)})"
+        parts.append(f"({at} OR show IN ({_marks(shows)}))" if shows else at)
     if unfinished:
         parts.append("outcome = ''")
     if playbook:
@@ -56,23 +57,16 @@ def runs(
     return sql, (*named, *((playbook,) if playbook else ()), -1 if limit is None else limit)
 
 
-def entries_of(kinds: Collection[str], venue_ids: Collection[str] | None, limit: int | None) -> Asked:
-    """Entries of some kinds in the runs that `runs` gives."""
-    columns = ", ".join(f"entry.{name}" for name in _COLUMNS)
-    order = "started DESC, entry.stream DESC, entry.seq, entry.at, entry.id"
-    if venue_ids is None and limit is None:  # by kind: what is seldom is found without going through every run
-        sql = f"""SELECT {columns} FROM entry CROSS JOIN run ON run.id = entry.stream
-                  WHERE entry.kind IN ({_marks(kinds)}) ORDER BY run.{order}"""
-        return sql, tuple(kinds)
-    asked, values = runs(venue_ids, False, limit, "id, started")
-    sql = f"""SELECT {columns} FROM ({asked}) AS asked
-              CROSS JOIN entry ON entry.stream = asked.id AND entry.kind IN ({_marks(kinds)})
-              ORDER BY asked.{order}"""
-    return sql, (*values, *kinds)
+def entries_of(kinds: Collection[str], among: Collection[str]) -> Asked:
+    """Entries of some kinds in some streams."""
+    sql = f"""{_ENTRIES} WHERE stream IN ({_marks(among)}) AND kind IN ({_marks(kinds)})
+              ORDER BY stream, seq, at, id"""
+    return sql, (*among, *kinds)
 
 
-REASONS = f"""{_ENTRIES} WHERE kind = 'step-answered' AND instr(body, '"reason":""') = 0"""
-"""Answers with a reason; in the very words of their index, without which it would not be used."""
+WALKED = """SELECT id FROM run WHERE id IN (SELECT stream FROM entry WHERE kind = 'walk-opened' AND instr(body, ?))
+            ORDER BY started DESC, id DESC LIMIT ?"""
+"""The newest runs whose walks hold a text."""
 
 
 def _marks(values: Collection[str]) -> str:

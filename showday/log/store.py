@@ -10,21 +10,26 @@ import sqlite3
 import time
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 from showday import paths
 from showday.errors import LogTrouble
-from showday.log import checks, codec, copies, places, schema, statements, trouble
+from showday.log import checks, codec, copies, places, schema, statements, trouble, word_index
 from showday.log.copies import BUSY, connect
 from showday.log.preparing import prepare, set_up
 from showday.log.records import EntryRefused, RunRecord, Snapshot, in_order, snapshot_hash
 from showday.log.schema import MIGRATIONS
+from showday.log.word_index import CatchingUp
+from showday.log.word_search import NoteWords
 from showday.run import events as ev
 from showday.run.events import Entry
 
 Connect = Callable[[str, float], sqlite3.Connection]
+T = TypeVar("T")
 
 _COUNTS = {ev.StepAnswered: (1, 0, 0), ev.WalkOpened: (0, 1, 0), ev.NoteAdded: (0, 0, 1)}
+MOST_NOTES = 2_000
+"""Notes that are made ready at once: a tenth of a second or two, for which another program waits (measured)."""
 _ANEW = (ev.RunStarted, ev.RunFinished, ev.Undone)
 """Events after which a run's record is made anew; the others are counted in."""
 
@@ -38,9 +43,10 @@ class Log:
         """The file; None when the log is only in memory."""
         self._where = trouble.named(path or "in memory")
         self._busy = self._waits = busy
-        self._file = _identity(path) if path and _pragma(db, "journal_mode") == "wal" else None
+        self._file = places.identity(path) if path and _pragma(db, "journal_mode") == "wal" else None
         self._look_again = 0.0
         self._touring: tuple[int, list[Entry]] | None = None
+        self._catching_up: CatchingUp | None = None
 
     @classmethod
     def open(
@@ -118,21 +124,39 @@ class Log:
 
         self._transact(work)
 
-    def keep(self, kind: str, name: str, text: str) -> str:
-        """Keep a text as a snapshot; its hash."""
-        snapshot = Snapshot(snapshot_hash(kind, text), kind, name, text)
-        self.append((), (snapshot,))
-        return snapshot.hash
-
     def rebuild(self) -> None:
-        """Make the records of all runs anew from their entries."""
+        """Make everything that is derived from the entries anew: the records of all runs, the words of notes."""
 
         def work() -> None:
             self._db.execute("DELETE FROM run")
             for (stream,) in self._db.execute(statements.RUN_STREAMS).fetchall():
                 self._make_record(stream)
+            word_index.forget(self._db)
 
         self._transact(work)
+        self._catching_up = None
+        while self.make_words_ready():
+            pass
+
+    def make_words_ready(self, most: int = MOST_NOTES) -> int:
+        """Go through the next entries that may be notes, so that they are found by their words; how many are left.
+
+        Waits for no other program: LogTrouble when one is writing. What is left is found too, but slowly.
+        """
+        with _telling(self._where, 0):
+            if self._catching_up is None or self._catching_up.whole:
+                self._catching_up = CatchingUp(self._db)
+        ahead = self._catching_up
+        if not ahead.whole:
+            self._db.execute("PRAGMA busy_timeout = 0")
+            try:
+                self._transact(lambda: ahead.go_on(most))
+            except BaseException:
+                self._catching_up = None
+                raise
+            finally:
+                self._db.execute(f"PRAGMA busy_timeout = {round(self._waits * 1000)}")
+        return ahead.left
 
     def _transact(self, work: Callable[[], None], begin: str = "BEGIN IMMEDIATE") -> None:
         db = self._db
@@ -160,7 +184,7 @@ class Log:
         """
         now = time.monotonic()
         if now >= self._look_again:
-            if _identity(path) != self._file:
+            if places.identity(path) != self._file:
                 raise trouble.moved(self._where)
             self._look_again = now + 1.0
 
@@ -247,18 +271,25 @@ class Log:
         with _telling(self._where, self._waits):
             return [RunRecord(*row) for row in self._db.execute(sql, values)]
 
-    def entries_of(
-        self, kinds: Collection[str], venue_ids: Collection[str] | None = None, limit: int | None = None
-    ) -> list[Entry]:
-        """Entries of some kinds (words of `codec.KINDS`) in the newest `limit` runs of these venues, by run."""
-        sql, values = statements.entries_of(kinds, venue_ids, limit)
+    def entries_of(self, kinds: Collection[str], among: Collection[str]) -> list[Entry]:
+        """Entries of some kinds (words of `codec.KINDS`) in some streams, each stream's in order."""
+        sql, values = statements.entries_of(kinds, among)
         with _telling(self._where, self._waits):
             return [checks.entry_of(row) for row in self._db.execute(sql, values)]
 
-    def reasons(self) -> list[Entry]:
-        """Every answer to a step that was given with a reason, in no order."""
+    def walked(self, fault: str, limit: int) -> list[str]:
+        """Ids of the newest runs in which a fault tree was walked."""
         with _telling(self._where, self._waits):
-            return [checks.entry_of(row) for row in self._db.execute(statements.REASONS)]
+            return [id for (id,) in self._db.execute(statements.WALKED, (codec.member("fault", fault), limit))]
+
+    def note_words(self) -> NoteWords:
+        """The words of all notes, as the tables have them now; ask it by `reading`."""
+        return self.reading(lambda: NoteWords(self._db))
+
+    def reading(self, ask: Callable[[], T]) -> T:
+        """What `ask` reads by way of something that this log gave."""
+        with _telling(self._where, self._waits):
+            return ask()
 
     def all_streams(self) -> list[str]:
         """The id of every run, venue, show and to-fix item."""
@@ -313,7 +344,11 @@ class Log:
         for (stream,) in self._db.execute(statements.STREAMS).fetchall():
             checks.look_at_stream(found, self._rows(stream), held.pop(stream, None), kept, replay)
         for stream in held:
-            found.add("wrong records", f"The record of run {stream} has no entries.")
+            found.add("wrong records", f"The record of run {stream} has no entries; {checks.REBUILD}.")
+        if not word_index.agrees(self._db):
+            found.add(
+                "wrong words", f"The words by which notes are found do not agree with the notes; {checks.REBUILD}."
+            )
 
     def backup(self, path: Path) -> None:
         """Copy the whole log, checked, to `path`; an older copy there is replaced only by a good one.
@@ -343,14 +378,6 @@ class Log:
 
 def _pragma(db: sqlite3.Connection, name: str) -> Any:
     return db.execute(f"PRAGMA {name}").fetchone()[0]
-
-
-def _identity(path: Path) -> tuple[int, int] | None:
-    try:
-        found = path.stat()
-    except OSError:
-        return None
-    return found.st_dev, found.st_ino
 
 
 @contextlib.contextmanager

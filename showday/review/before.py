@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from showday.review.wrong import answered_as_fault, how_it_went
 from showday.run import events as ev
 from showday.run.plan import PlannedStep
 from showday.run.state import RunState, StepState, WalkState
@@ -19,7 +20,7 @@ class Before:
     date: str
     """The day of the last visit at which it had a result."""
     result: str
-    """That result; `fault` also where a fault walk was needed."""
+    """That result; `fault` also where it was put right that night, by a fault walk or by hand."""
     ended: str = ""
     """How the fault of that day ended, in words."""
     readings: tuple[float, ...] = ()
@@ -43,14 +44,16 @@ def here_before(runs: Sequence[tuple[str, RunState]], ended: Callable[[WalkState
     readings: dict[tuple[str, str], list[float]] = {}
     for day, state in runs:
         walked = {walk.step: walk for walk in state.walks if walk.step and (walk.answers or walk.restored)}
+        wrong = answered_as_fault(state)
         for step in state.plan.steps:
             said = state.step(step.key)
             if said.reading is not None:
                 readings.setdefault((step.key, step.about), []).append(said.reading)
             walk = walked.get(step.key)
-            result = ev.FAULT if walk is not None else said.result
+            result = ev.FAULT if walk is not None or step.key in wrong else said.result
             if step.key not in made and result in (ev.GOOD, ev.FAULT):
-                made[step.key] = Before(step.about, day, result, ended(walk) if walk is not None else said.reason)
+                how = how_it_went(state, step, wrong[step.key]) if step.key in wrong else ""
+                made[step.key] = Before(step.about, day, result, ended(walk) if walk is not None else how)
     return HereBefore(
         {
             key: Before(b.about, b.date, b.result, b.ended, tuple(readings.get((key, b.about), ())))
@@ -75,7 +78,7 @@ def differs(before: HereBefore, state: RunState, step: PlannedStep) -> str:
     if said.result == ev.FAULT and known.result == ev.GOOD:
         return f"New here: it was good last time ({known.date})."
     if not said.result and known.result == ev.FAULT:
-        ended = f", {known.ended}" if known.ended else ""
+        ended = f", {known.ended.rstrip('.')}" if known.ended else ""
         return f"Last time here it was a fault ({known.date}){ended}."
     return ""
 
@@ -88,9 +91,8 @@ def _reading(known: Before, said: StepState, step: PlannedStep) -> str:
     low, high = min(known.readings), max(known.readings)
     if len(known.readings) > 1 and not low <= said.reading <= high:
         word = "higher" if said.reading > high else "lower"
-        return (
-            f"{said.reading:g} {unit} is {word} than ever here: {low:g} to {high:g} on {len(known.readings)} visits."
-        )
+        span = f"{low:g} to {high:g}" if low < high else f"always {low:g}"
+        return f"{said.reading:g} {unit} is {word} than ever here: {span} on {len(known.readings)} visits."
     if said.inside is False and _was_inside(known.readings[0], step):
         return f"{said.reading:g} {unit} is outside; it was {known.readings[0]:g} last time ({known.date})."
     return ""

@@ -6,27 +6,20 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from statistics import median
 
-from showday.log.records import RunRecord
 from showday.review.compare import Unusual, unusual
 from showday.review.frequencies import Frequencies, Night, make_frequencies
-from showday.review.left_out import Evening, LeftOut, left_out
+from showday.review.left_out import Evening, LeftOut, left_out, what_is_done
 from showday.review.measured import Measured, measured
+from showday.review.past import PastRun
 from showday.review.recurring import Helped, Recurring, Words, helped, recurring
+from showday.review.wrong import how_it_went, wrong_steps
 from showday.run import events as ev
 from showday.run.air import PLAN_KEPT, SWEEP_KEPT, AirBook
 from showday.run.attached import Attached
 from showday.run.progress import progress
 from showday.run.state import RunState, WalkState
 from showday.run.touring import Book, ToFix, Venue, VenueNote
-
-
-@dataclass(frozen=True, slots=True)
-class PastRun:
-    """One run of the log with everything needed to read it."""
-
-    record: RunRecord
-    state: RunState
-    entries: tuple[ev.Entry, ...]
+from showday.text.folded import bare
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +112,13 @@ class Brief:
     """Plans that were kept here and how they did, and what was occupied."""
 
     def notes(self, topic: str) -> tuple[VenueNote, ...]:
-        """The venue's notes on one topic (`contact`, `supply`, `distance`, …), newest first."""
-        return tuple(sorted((n for n in self.venue.notes if n.topic == topic), key=lambda n: n.at, reverse=True))
+        """The venue's notes on one topic (`contact`, `supply`, `distance`, …), newest first; what was noted again in the
+        same words stands once."""
+        found = sorted((n for n in self.venue.notes if n.topic == topic), key=lambda n: n.at, reverse=True)
+        once: dict[str, VenueNote] = {}
+        for note in found:
+            once.setdefault(bare(note.text), note)
+        return tuple(once.values())
 
 
 DROPOUTS = "rf-dropouts"
@@ -213,11 +211,11 @@ def _failures(book: Book, run: PastRun, words: Words) -> list[Failure]:
         what = f"{walk.title} ({walk.about})" if walk.about else walk.title
         cause = words(walk, walk.cause) if walk.cause else ""
         out.append(Failure(date, run.record.id, what, ended(book, walk, words), cause))
+    wrong = wrong_steps(run.state)
     for step in run.state.plan.steps:
-        said = run.state.step(step.key)
-        if said.result == ev.FAULT and step.key not in walked:
-            how = f"left as a fault: {said.reason}" if said.reason else "left as a fault"
-            out.append(Failure(date, run.record.id, step.do, how))
+        if step.key in wrong and step.key not in walked:
+            how = how_it_went(run.state, step, wrong[step.key])
+            out.append(Failure(date, run.record.id, what_is_done(step), how))
     return out
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from showday.fault.walk import NO_CHANGE
+from showday.review.wrong import walks_of, wrong_steps
 from showday.run import events as ev
 from showday.run.state import RunState, WalkState
 
@@ -66,7 +67,7 @@ def recurring(runs: Iterable[tuple[str, RunState]], words: Words) -> tuple[Recur
     """What was wrong in two runs or more; `runs` with their days, in any order. The most frequent comes first."""
     seen: dict[tuple[str, str], _Seen] = {}
     for day, state in runs:
-        wrong = _wrong_steps(state)
+        wrong = wrong_steps(state)
         for step in state.plan.steps:
             result = state.result_of(step)
             if step.key in wrong or result == ev.GOOD:
@@ -104,13 +105,3 @@ def helped(runs: Iterable[RunState], words: Words) -> tuple[Helped, ...]:
                 worked[key] += walk.restored and node == walk.by
     made = [Helped(fix, against, worked[fix, against], times) for (fix, against), times in tried.items()]
     return tuple(sorted(made, key=lambda h: (-h.worked, h.tried, h.against, h.fix)))
-
-
-def walks_of(state: RunState) -> list[WalkState]:
-    """Fault walks that came to something; one that was opened by mistake did not, nor one that seeks an old cause."""
-    return [w for w in state.walks if (w.answers or w.restored) and not w.item]
-
-
-def _wrong_steps(state: RunState) -> set[str]:
-    at_faults = {step.key for step in state.plan.steps if state.step(step.key).result == ev.FAULT}
-    return at_faults | {walk.step for walk in walks_of(state) if walk.step}

@@ -9,6 +9,7 @@ from typing import Any
 from showday.review.brief import Brief, Failure, ReadingLine, SectionTime
 from showday.review.compare import trend
 from showday.review.frequencies import frequency_lines
+from showday.review.left_out import left_out_lines
 from showday.run.attached import MISSING
 from showday.run.to_fix import item_words
 from showday.text.safe import one_line
@@ -38,7 +39,7 @@ def sections(brief: Brief) -> list[Section]:
         ("What was tried here against faults", [h.text for h in brief.helped]),
         ("Readings that were outside", [_reading(r) for r in brief.readings if _was_outside(r)]),
         ("Noted during runs", [f"{n.date}  {n.about}: {n.text}" for n in brief.run_notes]),
-        ("Left out, and what it cost", [n.text for n in brief.left_out]),
+        ("Left out, and what it cost", left_out_lines(brief.left_out)),
         ("Photos and files", _files(brief)),
         ("To fix, from elsewhere", [item_words(i) for i in brief.to_fix_elsewhere]),
         ("Usual time here (median)", _times(brief)),

@@ -5,14 +5,15 @@ from __future__ import annotations
 import sqlite3
 from pathlib import Path
 
-NIGHTS_A_COPY = 16
-"""Runs of the example act's log."""
 VENUES = 300
 """Venues of a hard-touring act, beside those of the example act."""
+WORDS = 15_000
+"""Words that people used in their notes, names and misspelt ones among them, beside those of the example act."""
 
 
-def multiply(log: Path, copies: int) -> None:
-    """Add so many copies of every run to a log; each copy is a week older, at one of `VENUES` other venues.
+def multiply(log: Path, runs: int) -> None:
+    """Add copies of every run to a log until there are so many; each copy is a week older, at one of `VENUES` other
+    venues, and its notes hold two words more, of `WORDS`.
 
     Done in the database itself, because a million appends one by one would take longer than what is measured.
     """
@@ -20,10 +21,11 @@ def multiply(log: Path, copies: int) -> None:
     try:
         db.execute("PRAGMA synchronous = OFF")
         db.execute("BEGIN")
+        copies = runs // db.execute("SELECT count(*) FROM run").fetchone()[0]
         db.execute("CREATE TEMP TABLE n (k INTEGER PRIMARY KEY)")
         db.executemany("INSERT INTO n VALUES (?)", [(k,) for k in range(1, copies + 1)])
         for statement in _STATEMENTS:
-            db.execute(statement, {"venues": VENUES})
+            db.execute(statement, {"venues": VENUES, "words": WORDS})
         db.execute("COMMIT")
         db.execute("ANALYZE")
         db.execute("DELETE FROM sqlite_stat1")  # a log has no statistics; the indexes must serve without
@@ -35,6 +37,9 @@ _OLDER = "strftime('%Y-%m-%dT%H:%M:%fZ', {at}, '-' || (n.k * 7) || ' days')"
 _VENUE = "printf('00000000-0000-4000-9000-%012d', n.k % :venues)"
 _SHOW = "printf('00000000-0000-4000-a000-%012d', n.k)"
 _STREAM = "{stream} || printf('-%06d', n.k)"
+_SYLLABLE = "substr('bdfgklmnprst', {n} / 5 % 12 + 1, 1) || substr('aeiou', {n} % 5 + 1, 1)"
+_WORD = " || ".join(_SYLLABLE.format(n=f"({{n}} % :words / {part})") for part in (1, 60, 3600))
+_WORDS = f"{_WORD.format(n='(n.k * 7919 + e.written)')} || ' ' || {_WORD.format(n='(n.k + e.written * 104729)')}"
 
 _STATEMENTS = (
     f"""INSERT INTO entry (id, stream, family, seq, at, elapsed, kind, body)
@@ -43,6 +48,7 @@ _STATEMENTS = (
                CASE e.kind WHEN 'run-started'
                  THEN replace(replace(e.body, '"' || r.venue || '"', '"' || {_VENUE} || '"'),
                               '"' || r.show || '"', '"' || {_SHOW} || '"')
+                 WHEN 'note-added' THEN replace(e.body, '"text":"', '"text":"' || {_WORDS} || ' ')
                  ELSE e.body END
         FROM n CROSS JOIN entry e JOIN run r ON r.id = e.stream WHERE e.family = 'run'""",
     f"""INSERT INTO run

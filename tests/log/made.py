@@ -65,6 +65,7 @@ EVERY_EVENT: dict[str, Event] = {
     "to-fix-assigned": tour.ToFixAssigned("Ben", "2026-05-08"),
     "to-fix-closed": tour.ToFixClosed("new plug", "Ada"),
     "to-fix-reopened": tour.ToFixReopened("again at the second show"),
+    "to-fix-withdrawn": tour.ToFixWithdrawn(),
     "file-attached": tour.FileAttached("/photos/supply.jpg", "the left socket"),
     "file-detached": tour.FileDetached("/photos/supply.jpg"),
     "sweep-kept": air.SweepKept(

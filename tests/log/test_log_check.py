@@ -66,9 +66,18 @@ FOUND: dict[str, tuple[Callable[[Log], None], list[str]]] = {
         an_altered_snapshot,
         [f"The plan 'line-check' is not what was kept ({snapshot().hash})."],
     ),
-    "a wrong record": (a_wrong_record, ["The record of run r1 does not agree with its entries."]),
-    "a missing record": (a_missing_record, ["The record of run r2 does not agree with its entries."]),
-    "a record of nothing": (a_record_of_nothing, ["The record of run r7 has no entries."]),
+    "a wrong record": (
+        a_wrong_record,
+        ["The record of run r1 does not agree with its entries; `showday log rebuild` mends that."],
+    ),
+    "a missing record": (
+        a_missing_record,
+        ["The record of run r2 does not agree with its entries; `showday log rebuild` mends that."],
+    ),
+    "a record of nothing": (
+        a_record_of_nothing,
+        ["The record of run r7 has no entries; `showday log rebuild` mends that."],
+    ),
     "a missing plan": (a_missing_plan, [f"Run r3 names a snapshot that is not in the log: {'f' * 64}."]),
     "a missing tree": (a_missing_tree, [f"Run r2 names a snapshot that is not in the log: {'d' * 64}."]),
 }

@@ -9,6 +9,7 @@ import pytest
 from showday import paths
 from showday.errors import LogTrouble
 from showday.log.store import Log
+from showday.run.events import NoteAdded
 from showday.saving import the_log
 from tests.log.made import entry, good, started
 
@@ -45,6 +46,13 @@ def test_what_waits_lies_beside_the_log_before_the_sitting_ends(broken: pytest.M
         broken.undo()
         assert keeper.retry()
         assert paths.unsaved_files() == []
+
+
+def test_at_its_end_a_sittings_notes_are_ready_to_be_searched() -> None:
+    with the_log(lambda _: None) as keeper:
+        keeper.append([entry(started(), 0, "r1"), entry(NoteAdded("dark"), 1, "r1")])
+    with Log.open(paths.log_path()) as log:
+        assert list(log.note_words().words) == ["dark"]
 
 
 def test_the_next_sitting_takes_up_every_file_and_deletes_it(broken: pytest.MonkeyPatch, home: Path) -> None:

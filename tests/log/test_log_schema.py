@@ -12,6 +12,7 @@ import pytest
 from showday.errors import LogTrouble
 from showday.log.schema import MIGRATIONS
 from showday.log.store import Log
+from showday.log.word_tables import NAMES
 from tests.log.made import an_evening, entry, started
 
 NOW = len(MIGRATIONS)
@@ -30,6 +31,7 @@ def test_every_table_is_strict(log: Log) -> None:
         "entry": 1,
         "snapshot": 1,
         "run": 1,
+        **dict.fromkeys(NAMES, 1),
     }
 
 

@@ -54,8 +54,7 @@ def test_every_event_can_be_written_and_read(log: Log, word: str) -> None:
 def test_hostile_text_comes_back_as_it_was(log: Log, name: str) -> None:
     text = HOSTILE[name]
     begun = ev.RunStarted(text, text, "", venue=text, away=(text,))
-    log.append(story([begun, ev.NoteAdded(text)]))
-    log.keep("plan", text, text)
+    log.append(story([begun, ev.NoteAdded(text)]), [snapshot(text, name=text)])
     assert log.entries("r1") == story([begun, ev.NoteAdded(text)])
     assert log.text_of(snapshot_hash("plan", text)) == text
     assert [(s.name, s.text) for s in log.snapshots()] == [(text, text)]
@@ -203,10 +202,10 @@ def test_nothing_is_ever_changed_or_deleted(log: Log, name: str) -> None:
 
 
 def test_a_snapshot_is_kept_once_and_found_by_its_hash(log: Log) -> None:
-    hash = log.keep("playbook", "line-check.yaml", "playbook: line-check\n")
-    assert hash == snapshot_hash("playbook", "playbook: line-check\n")
-    assert log.keep("playbook", "another-name.yaml", "playbook: line-check\n") == hash
+    for name in ("line-check.yaml", "another-name.yaml"):
+        log.append((), [snapshot("playbook: line-check\n", "playbook", name)])
     assert [s.name for s in log.snapshots()] == ["line-check.yaml"]
+    assert log.text_of(snapshot_hash("playbook", "playbook: line-check\n")) == "playbook: line-check\n"
     assert log.text_of("0" * 64) is None
 
 
@@ -234,18 +233,21 @@ def test_runs_are_found_by_venue_and_by_being_unfinished(log: Log, name: str) ->
     assert titles(log.runs(**asked)) == wanted  # type: ignore[arg-type]
 
 
-def test_entries_of_some_kinds_come_by_run_newest_first(log: Log) -> None:
+def test_entries_of_some_kinds_in_some_streams(log: Log) -> None:
     log.append(an_evening())
-    assert [e.id for e in log.entries_of(["run-started", "walk-opened", "note-added"])] == [
-        "r2-0",
-        "r2-2",
-        "r1-0",
-        "r1-3",
-    ]
-    assert [e.id for e in log.entries_of(["run-started"], ["v1"])] == ["r1-0"]
-    assert [e.id for e in log.entries_of(["run-started"], limit=1)] == ["r2-0"]
-    assert log.entries_of([]) == []
-    assert log.entries_of(["run-started"], []) == []
+    kinds = ["run-started", "walk-opened", "note-added"]
+    assert [e.id for e in log.entries_of(kinds, ["r2", "r1"])] == ["r1-0", "r1-3", "r2-0", "r2-2"]
+    assert [e.id for e in log.entries_of(kinds, ["r2"])] == ["r2-0", "r2-2"]
+    assert log.entries_of([], ["r1"]) == log.entries_of(kinds, []) == []
+
+
+def test_the_newest_runs_in_which_a_tree_was_walked(log: Log) -> None:
+    for number, fault in enumerate(["hum", "no-signal", "hum", "hum"]):
+        walk = ev.WalkOpened(f"w{number}", fault, 'A title with "fault":"hum" in it', "", ())
+        log.append(entry(e, n, f"r{number}", at=f"2026-05-0{number + 1}") for n, e in enumerate([started(), walk]))
+    assert log.walked("hum", 2) == ["r3", "r2"]
+    assert log.walked("no-signal", 9) == ["r1"]
+    assert log.walked("hu", 9) == []
 
 
 RUN_EVENTS = st.one_of(

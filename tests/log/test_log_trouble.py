@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
@@ -218,8 +219,14 @@ def test_a_file_that_was_moved_away_takes_nothing_more_until_it_is_back(path: Pa
 
 def test_damage_that_is_met_while_reading(path: Path) -> None:
     a_log(path)
+    with contextlib.closing(sqlite3.connect(path)) as db:
+        size = db.execute("PRAGMA page_size").fetchone()[0]
+        pages = [
+            page for (page,) in db.execute("SELECT rootpage FROM sqlite_schema WHERE tbl_name = 'entry'") if page
+        ]
     data = bytearray(path.read_bytes())
-    data[4096 : len(data)] = b"\xaa" * (len(data) - 4096)
+    for page in pages:
+        data[size * (page - 1) : size * page] = b"\xaa" * size
     path.write_bytes(bytes(data))
     with Log.open(path) as log:
         with pytest.raises(LogTrouble, match="is damaged"):

@@ -36,6 +36,9 @@ def now(*events: ev.Event) -> RunState:
         ([[BEGUN, FAULT], [BEGUN, GOOD]], [FAULT], ""),
         ([[BEGUN, *WALK]], [], "Last time here it was a fault (2026-05-20), restored: push the plug in."),
         ([[BEGUN, *WALK]], [GOOD], ""),
+        ([[BEGUN, FAULT, GOOD]], [], "Last time here it was a fault (2026-05-20), good later."),
+        ([[BEGUN, read(-18), GOOD], [BEGUN, read(-18), GOOD]], [read(-10, False)],
+         "-10 dBFS is higher than ever here: always -18 on 2 visits."),
         ([[BEGUN, GOOD]], [GOOD], ""),
         ([[BEGUN, read(-18), GOOD], [BEGUN, read(-16), GOOD]], [read(-10, False)], "-10 dBFS is higher than ever here"),
         ([[BEGUN, read(-18), GOOD], [BEGUN, read(-16), GOOD]], [read(-23)], "-23 dBFS is lower than ever here"),
@@ -47,6 +50,7 @@ def now(*events: ev.Event) -> RunState:
     ],
     ids=[
         "good then, fault now", "fault then and now", "fault then, not answered yet", "fault then, good now",
+        "put right then, not answered yet", "above what it always was",
         "good then and now", "above all visits", "below all visits", "among the visits", "outside after one inside",
         "inside after one", "outside after outside", "never here",
     ],

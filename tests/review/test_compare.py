@@ -6,7 +6,7 @@ import pytest
 
 from showday.fault.walk import NO_CHANGE
 from showday.review.compare import SECONDS_UNIT, bars, trend, unusual
-from showday.review.left_out import Evening, left_out
+from showday.review.left_out import Evening, LeftOut, left_out, left_out_lines
 from showday.review.measured import Measured, measured
 from showday.review.recurring import helped, recurring
 from showday.run import events as ev
@@ -161,7 +161,8 @@ def test_what_leaving_out_cost(earlier: list[ev.Event], later: list[ev.Event], c
     runs = [evening(entries_of(*earlier, run="r1")), evening(entries_of(*later, run="r2", hour=20))]
     (found,) = left_out(runs, lambda walk: "restored")
     assert bool(found.then) is cost
-    assert "no time" in found.text and ("later that night: No signal" in found.text) is cost
+    (line,) = left_out_lines([found])
+    assert "no time" in line and ("later that night: No signal" in line) is cost
 
 
 def test_another_night_costs_nothing() -> None:
@@ -175,3 +176,35 @@ def test_a_step_about_nothing_in_particular_costs_by_the_fault_it_leads_to() -> 
     left = ev.StepAnswered("spare", ev.LEFT_OUT, "late")
     runs = [evening(entries_of(ev.StepBegun("spare"), left, *walk))]
     assert left_out(runs, lambda walk: "not solved")[0].then == ("Drop-outs, not solved, 20 s",)
+
+
+def test_a_fault_that_nobody_walked_is_a_cost_too() -> None:
+    left = ev.StepAnswered("signal@1", ev.LEFT_OUT, "no time")
+    wrong = ev.StepAnswered("signal@1", ev.FAULT, "dead in the first song")
+    runs = [
+        evening(entries_of(BEGUN, left, run="r1")),
+        evening(entries_of(BEGUN, wrong, GOOD, run="r2", hour=20)),
+    ]
+    assert [one.then for one in left_out(runs, lambda walk: "")] == [
+        ("Make a sound into Kick (input 1, Kick), dead in the first song",)
+    ]
+
+
+def test_a_step_left_out_for_several_things_is_told_once() -> None:
+    names = ("input 1, Kick", "input 2, Snare", "input 3, Hi-hat")
+    found = [LeftOut("2026-05-01", f"Listen ({name})", "no time", (), "rest", name) for name in names]
+    found.append(
+        LeftOut("2026-05-01", "Listen (input 4, Tom)", "no time", ("Hum, restored",), "rest", "input 4, Tom")
+    )
+    assert left_out_lines(found) == [
+        "2026-05-01  Listen (input 1, Kick), and the same for input 2, Snare; input 3, Hi-hat: no time; "
+        "nothing came of it that night",
+        "2026-05-01  Listen (input 4, Tom): no time; later that night: Hum, restored",
+    ]
+
+
+def test_what_was_wrong_and_put_right_is_still_remembered() -> None:
+    """A fault that was answered at its step and cured by hand, without a fault tree, at two visits."""
+    cured = [(day, state_of(entries_of(BEGUN, FAULT, GOOD, run=run))) for day, run in (("d1", "r1"), ("d2", "r2"))]
+    (found,) = recurring(cured, words)
+    assert (found.wrong, found.looked, found.last) == (2, 2, "d2")

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from showday.radio.model import CARRIER, TELEVISION, Occupied
-from showday.review.frequencies import ADVICE, Frequencies, Night, frequency_lines, make_frequencies
+from showday.review.frequencies import Frequencies, Night, frequency_lines, make_frequencies
 from showday.run.air import AirBook, KeptCarrier, KeptPlan, KeptSweep, Taken
 from showday.run.touring import Book, Show, Venue
+from showday.text.cautions import RADIO_LAW
 
 BOOK = Book(
     {"v": Venue("v", "Old Mill"), "w": Venue("w", "Elsewhere")},
@@ -60,9 +61,9 @@ def test_a_plan_without_drop_outs_held_all_night() -> None:
     assert lines == [
         "2026-06-01  In-ear 1 558.300, In-ear 2 561.800 MHz; spares 559.900 MHz; clearance 300 kHz, proved; "
         "held all night",
-        ADVICE,
+        RADIO_LAW,
     ]
-    assert ADVICE == "Local rules and the licence holder decide."
+    assert RADIO_LAW == "Local rules and the licence holder decide."
 
 
 def test_a_plan_after_which_nothing_was_walked_has_not_held_yet() -> None:
@@ -120,7 +121,7 @@ def test_what_is_new_and_gone_between_the_last_two_visits() -> None:
     swept_line, change, advice = frequency_lines(found)
     assert swept_line.startswith("2026-06-01  swept 470.000-694.000 MHz: TV 33, TV 45; other signals: 570.300 MHz")
     assert change == "since 2025-06-01: new TV 45, 601.100 MHz; gone TV 28, 601.000 MHz"
-    assert advice == ADVICE
+    assert advice == RADIO_LAW
 
 
 def test_only_what_both_measured_is_compared() -> None:

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import re
 import warnings
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from typing import TYPE_CHECKING, Any
 
 from showday import __version__
+from showday.calendar_zones import Zone, zones_of
 from showday.errors import FileTrouble
 from showday.run.slot import AFTER_MIDNIGHT, slot_time
 from showday.run.touring import Book, Show
@@ -35,8 +36,12 @@ HOME = "@showday"
 CHANGEOVER = "X-SHOWDAY-CHANGEOVER"
 """Our own property (RFC 5545, section 3.8.8.2): minutes before the slot, as a duration."""
 _LINE_END = re.compile(r"\r\n|\r|\n")
+_FOLD = re.compile(rb"(?:\r\n|\r|\n)[ \t]")
 _DURATION = re.compile(r"PT(?:(\d{1,2})H)?(?:(\d{1,4})M)?")
 _SAID = re.compile(r"change-?over\W{0,3}(\d{1,3}(?:[.,]\d)?)\s*min", re.IGNORECASE)
+_STAGE = re.compile(
+    r"\b(?:slot|stage time|on stage|set time)\W{0,4}(\d{1,2})[:.h](\d\d)(?!\d)(?:\s*([ap])\.?m\b)?", re.IGNORECASE
+)
 _REPEATS = ("RRULE", "RDATE", "EXRULE", "RECURRENCE-ID")
 
 
@@ -137,32 +142,62 @@ def dates_in(raw: bytes, file: str, zone: tzinfo | None = None) -> Found:
     """The dates of an iCalendar file; `file` is its name as shown.
 
     A time in UTC or in a zone of its own becomes the same moment in `zone` (None: this laptop's). A time without any
-    zone is local already. FileTrouble when the file is no calendar, or too large.
+    zone is local already. A stage time in the description goes before that of the entry, which may be the load-in.
+    FileTrouble when the file is no calendar, or too large.
     """
     from icalendar import Calendar
 
-    text = _without_zones(raw, file)
+    text, zones = _without_zones(raw, file)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            calendar = Calendar.from_ical(text)
-            events = list(calendar.walk("VEVENT"))
+            calendars = Calendar.from_ical(text, multiple=True)
+            entries = [_Entry(event, _called_off(event, c)) for c in calendars for event in c.walk("VEVENT")]
     except (ValueError, KeyError, TypeError, IndexError, AttributeError, OverflowError, RecursionError) as error:
         raise _no_calendar(file, one_line(str(error), 120)) from None
+    if not calendars:
+        raise _no_calendar(file, "there is none in it")
     dates: list[Dated] = []
     refused: list[str] = []
-    for event in events:
+    for entry in _newest(entries):
         try:
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore")
-                dates.append(_dated(event, zone))
+                dates.append(_dated(entry, zone, zones))
         except _Refused as why:
             refused.append(str(why))
         except (ValueError, KeyError, TypeError, IndexError, AttributeError, OverflowError):
-            refused.append(f"'{_title(event)}' is damaged.")
-    if not events:
+            refused.append(f"'{_title(entry.event)}' is damaged.")
+    if not entries:
         raise FileTrouble(f"{file} holds no dates.", "Export the shows from your calendar as an .ics file.")
-    return Found(_once_each(dates), tuple(refused))
+    return Found(tuple(dates), tuple(refused))
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    event: Any
+    called_off: bool
+
+
+def _called_off(event: Any, calendar: Any) -> bool:
+    """A calendar that is a message of cancelling need not say it again in each entry (RFC 5546, section 3.2.5)."""
+    return "CANCEL" in (_text(calendar, "METHOD").upper(), _text(event, "STATUS").upper()[:6])
+
+
+def _newest(entries: Iterable[_Entry]) -> list[_Entry]:
+    """Of the versions of one entry the one of the highest SEQUENCE (RFC 5545, section 3.8.7.4); of equals the last."""
+    best: dict[tuple[str, str], _Entry] = {}
+    for place, entry in enumerate(entries):
+        uid = _text(entry.event, "UID", 250)
+        key = (uid, _text(entry.event, "RECURRENCE-ID")) if uid else ("", str(place))
+        if key not in best or _sequence(entry.event) >= _sequence(best[key].event):
+            best[key] = entry
+    return list(best.values())
+
+
+def _sequence(event: Any) -> int:
+    said = _text(event, "SEQUENCE", 9)
+    return int(said) if said.isdecimal() and said.isascii() else 0
 
 
 class _Refused(Exception):
@@ -173,63 +208,102 @@ def _no_calendar(file: str, why: str) -> FileTrouble:
     return FileTrouble(f"{file} is no calendar that can be read ({why}).", "Nothing was changed.")
 
 
-def _without_zones(raw: bytes, file: str) -> str:
-    """The file's text without its own definitions of time zones, which are programs of a kind: zones go by their
-    names. FileTrouble when it is too large, too deep, or no text."""
+def _without_zones(raw: bytes, file: str) -> tuple[str, dict[str, Zone]]:
+    """The file's text without its own definitions of time zones, and those of them that are plain.
+
+    FileTrouble when it is too large, too deep, or no text.
+    """
     if len(raw) > MOST_BYTES:
         raise FileTrouble(f"{file} is larger than {MOST_BYTES // 1_000_000} MB.", "Export fewer dates.")
     try:
-        lines = _LINE_END.split(raw.decode("utf-8-sig"))
+        # Lines are put together again as bytes: a fold may stand inside of a letter (RFC 5545, section 3.1).
+        lines = _LINE_END.split(_FOLD.sub(b"", raw).decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise _no_calendar(file, "it is not UTF-8 text") from None
     kept: list[str] = []
+    zones: list[str] = []
     depth = count = inside = 0
     for line in lines:
-        word = "" if line.startswith((" ", "\t")) else line.strip().upper()  # a line begun by a space goes on
+        word = line.strip().upper()
         if word.startswith("BEGIN:"):
             depth, count = depth + 1, count + 1
             inside += word == "BEGIN:VTIMEZONE" or inside > 0
-        if not inside:
-            kept.append(line)
+        (zones if inside else kept).append(line)
         if word.startswith("END:"):
             depth -= 1
             inside -= inside > 0
         if depth > DEEPEST or count > MOST_COMPONENTS:
             raise _no_calendar(file, "it is nested too deep or holds too much")
-    return "\r\n".join(kept)
+    return "\r\n".join(kept), zones_of(zones)
 
 
-def _dated(event: Any, zone: tzinfo | None) -> Dated:
+def _dated(entry: _Entry, zone: tzinfo | None, zones: Mapping[str, Zone]) -> Dated:
+    event = entry.event
     title = _title(event)
+    if entry.called_off:
+        raise _Refused(f"'{title}' is called off there; a show that is entered here stays.")
     if any(name in event for name in _REPEATS):
         raise _Refused(f"'{title}' repeats; enter each of its dates as an entry of its own.")
-    if _text(event, "STATUS").upper() == "CANCELLED":
-        raise _Refused(f"'{title}' is called off there; a show that is entered here stays.")
     place, town = _place(event)
     if not place:
         raise _Refused(f"'{title}' has no place.")
     start = event.get("DTSTART")
     if start is None or isinstance(start, list):
         raise _Refused(f"'{title}' has no time.")
-    day, slot, told, named = _when(start, title, zone)
     uid = _text(event, "UID", 250)
     if not uid:
         raise _Refused(f"'{title}' has no UID, so it could not be found again.")
-    return Dated(uid, title, place, town, day, slot, told, named, _changeover(event))
+    named = one_line(str(start.params.get("TZID", "")), 60)
+    when = _in_its_zone(start.dt, named, zones, title)
+    described = _stage_time(event)
+    if described is not None:
+        when = _at_stage_time(when, described, zone if not named else None)
+    return Dated(uid, title, place, town, *_when(when, named, zone), _changeover(event))
 
 
-def _when(start: Any, title: str, zone: tzinfo | None) -> tuple[str, str, str, str]:
+def _in_its_zone(when: date, named: str, zones: Mapping[str, Zone], title: str) -> date:
+    """The time with the zone that it names, also where only the file itself says what that is."""
+    if not isinstance(when, datetime) or when.tzinfo is not None or not named:
+        return when
+    offset = zones[named].offset(when) if named in zones else None
+    if offset is None:
+        raise _Refused(f"'{title}' is told in the time zone '{named}', which nobody here knows.")
+    return when.replace(tzinfo=timezone(offset))
+
+
+def _at_stage_time(when: date, slot: time, zone: tzinfo | None) -> datetime:
+    """That day at the stage time of the description; an entry may begin with the load-in, or take the whole day."""
+    if isinstance(when, datetime):
+        if when.tzinfo is UTC or str(when.tzinfo) == "UTC":
+            when = when.astimezone(zone)  # the description is written in local time
+        of, begins = when.tzinfo, when.time()
+    else:
+        of, begins = None, time(AFTER_MIDNIGHT)
+    day = when.date() if isinstance(when, datetime) else when
+    next_day = slot < time(AFTER_MIDNIGHT) <= begins
+    return datetime.combine(day + timedelta(days=next_day), slot, of)
+
+
+def _when(when: date, named: str, zone: tzinfo | None) -> tuple[str, str, str, str]:
     """Day and slot; and where the entry tells them in a zone that is not ours, its time and the zone's name."""
-    when = start.dt
     if not isinstance(when, datetime):
         return when.isoformat(), "", "", ""
-    named = one_line(str(start.params.get("TZID", "")), 60)
-    if when.tzinfo is None and named:
-        raise _Refused(f"'{title}' is told in the time zone '{named}', which nobody here knows.")
     local = when.astimezone(zone).replace(tzinfo=None) if when.tzinfo is not None else when
     other = bool(named) and local != when.replace(tzinfo=None)
     day = local.date() - timedelta(days=1) if local.time() < time(AFTER_MIDNIGHT) else local.date()
     return day.isoformat(), f"{local:%H:%M}", f"{when:%H:%M}" if other else "", named if other else ""
+
+
+def _stage_time(event: Any) -> time | None:
+    """The stage time that the description tells, such as `slot 21:30` or `Stage time: 9.30 pm`."""
+    words = _STAGE.search(_text(event, "DESCRIPTION", 4000))
+    if words is None:
+        return None
+    hour, minute, half = int(words[1]), int(words[2]), (words[3] or "").lower()
+    if half and not 1 <= hour <= 12:
+        return None
+    hour = hour % 12 + 12 * (half == "p") if half else hour
+    return time(hour, minute) if hour < 24 and minute < 60 else None
 
 
 def _place(event: Any) -> tuple[str, str]:
@@ -258,11 +332,6 @@ def _changeover(event: Any) -> float | None:
         words = _SAID.search(_text(event, "DESCRIPTION", 4000))
         found = number(words[1]) if words else 0.0
     return found if 0 < found <= 24 * 60 else None
-
-
-def _once_each(dates: Iterable[Dated]) -> tuple[Dated, ...]:
-    """The last one of each UID."""
-    return tuple({found.uid: found for found in dates}.values())
 
 
 def shows_from(book: Book, day: str) -> Iterator[Show]:

@@ -7,11 +7,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from showday.calendar_file import HOME, Dated
-from showday.memory import bare, find_venues
+from showday.memory import find_venues
 from showday.opening import place
 from showday.run.events import Entry, Event
 from showday.run.session import World, touring_entry
 from showday.run.touring import Book, Show, ShowChanged, ShowLinked, ShowPlanned, Venue, VenueAdded
+from showday.text.folded import bare
 
 SPACE = uuid.UUID("0b6c2a52-7c5b-4d3e-9a3f-3b8f4f6a8d10")
 """Name space of the ids below: two laptops that take the same calendar make the same show of the same entry."""

@@ -6,17 +6,20 @@ damaged file, a lost battery or a killed program never leaves half of it in the 
 
 from __future__ import annotations
 
+import hashlib
+import json
 import os
 import tempfile
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from showday import paths
 from showday.clockwork import SystemClock, new_id
-from showday.errors import FileTrouble, ShowdayError
+from showday.errors import FileTrouble, LogTrouble, ShowdayError
 from showday.log.bundle import LONGEST_LINE, Head, bundle_lines, content_hash, read_bundle
-from showday.log.records import Snapshot
+from showday.log.records import EntryRefused, Snapshot
 from showday.log.selection import everything, of_venue
 from showday.log.store import Log
 from showday.run.events import Entry
@@ -25,7 +28,10 @@ from showday.settings import remember, remembered
 from showday.text.safe import one_line
 
 ENDING = ".bundle.jsonl"
-LAPTOP = "laptop"
+ANY = "*.bundle*.jsonl"
+"""Bundles in a shared folder, those too that a file service has renamed: `x.bundle (1).jsonl`."""
+LAPTOP, SYNCED = "laptop", "synced"
+"""Names of settings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +43,8 @@ class Taken:
     """Entries in it."""
     new: int
     """Those of them that were not here yet."""
+    last: tuple[str, str] = ("", "")
+    """Stream and id of its last entry."""
     same_as_before: bool = False
 
 
@@ -67,17 +75,21 @@ def take_in(log: Log, path: Path) -> Taken:
     for _ in read_bundle(_lines(path), shown):
         pass
     before, total = log.count(), 0
+    last = ("", "")
 
     def entries() -> Iterator[Entry]:
-        nonlocal total
+        nonlocal total, last
         for found in read_bundle(_lines(path), shown):
             if isinstance(found, Entry):
-                total += 1
+                total, last = total + 1, (found.stream, found.id)
                 yield found
 
     snapshots = (found for found in read_bundle(_lines(path), shown) if isinstance(found, Snapshot))
     log.append(entries(), snapshots)
-    return Taken(shown, total, log.count() - before)
+    with suppress(LogTrouble):  # what was taken in is in the log; its words can wait until notes are searched
+        while log.make_words_ready():
+            pass
+    return Taken(shown, total, log.count() - before, last)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,30 +104,62 @@ class Synced:
 
 
 def sync(log: Log, folder: Path) -> Synced:
-    """Read every other laptop's bundle in a folder, then write this laptop's own, when there is anything new in it."""
+    """Read every bundle in a folder, then write this laptop's own, when there is anything new in it.
+
+    This laptop's own file is read too when it is not as it was left here: a copy of this laptop may write it as well,
+    and after a backup was put back it is what brings the newer entries.
+    """
     if not folder.is_dir():
         raise FileTrouble(f"{_shown(folder)} is not a folder.", "Make it, or name the one that the others use.")
     own = folder / f"showday-{laptop()}{ENDING}"
     taken, refused = [], []
-    for path in sorted(folder.glob(f"*{ENDING}")):
-        if path == own:
-            continue
+    for path in sorted(path for path in folder.glob(ANY) if not path.name.startswith(".")):
         try:
-            taken.append(_take_in_once(log, path))
-        except FileTrouble as trouble:
-            refused.append(str(trouble))
-    return Synced(_write_own(log, own), tuple(taken), tuple(refused))
+            found = _take_in_once(log, path)
+        except (FileTrouble, EntryRefused) as trouble:
+            if path != own:  # a damaged one of ours is written anew below
+                refused.append(str(trouble))
+            continue
+        if path != own or found.new:
+            taken.append(found)
+    written = _write_own(log, own)
+    return Synced(written, tuple(taken), tuple(refused))
 
 
 def _take_in_once(log: Log, path: Path) -> Taken:
-    """Take a bundle in, unless this very file was taken in before."""
-    mark = f"{path.stat().st_size}:{_tail(path)}"
-    name = f"synced {path.name}"
-    if remembered(name) == mark and log.count():
+    """Take a bundle in, unless this very file was taken into this very log before."""
+    mark = _mark(path)
+    before, *last = _marks().get(path.name, "").split(" ")
+    if before == mark and len(last) == 2 and (not last[1] or any(e.id == last[1] for e in log.entries(last[0]))):
         return Taken(_shown(path), 0, 0, same_as_before=True)
     found = take_in(log, path)
-    remember(name, mark)
+    _remember_mark(path, mark, found.last)
     return found
+
+
+def _mark(path: Path) -> str:
+    """What tells a bundle from any other: its size, and its check sum, which stands at its end."""
+    try:
+        with path.open("rb") as file:
+            size = file.seek(0, os.SEEK_END)
+            file.seek(max(size - 100, 0))
+            end = file.read()
+    except OSError as error:
+        raise _unreadable(path, error) from None
+    return f"{size}:{hashlib.sha256(end).hexdigest()}"
+
+
+def _marks() -> dict[str, str]:
+    """Mark, stream and id of the last entry of each file that was taken in, by its name."""
+    try:
+        held = json.loads(remembered(SYNCED) or "{}")
+    except (ValueError, RecursionError):
+        return {}
+    return {k: v for k, v in held.items() if isinstance(v, str)} if isinstance(held, dict) else {}
+
+
+def _remember_mark(path: Path, mark: str, last: tuple[str, str]) -> None:
+    remember(SYNCED, json.dumps({**_marks(), path.name: " ".join((mark, *last))}, sort_keys=True))
 
 
 def _write_own(log: Log, own: Path) -> bool:
@@ -129,19 +173,25 @@ def _write_own(log: Log, own: Path) -> bool:
         if held == content_hash(bundle_lines(head, picked.snapshots(), picked.entries())):
             return False
     _write(own, bundle_lines(head, picked.snapshots(), picked.entries()))
+    streams = log.all_streams()
+    _remember_mark(own, _mark(own), (streams[-1], log.entries(streams[-1])[-1].id) if streams else ("", ""))
     return True
 
 
 def restore(log: Log, path: Path) -> str:
     """Put a backup in the log's place, after it was checked; where the log as it was until now is kept."""
-    return _shown(log.restore(path))
+    if _is_bundle(path):
+        raise FileTrouble(f"{_shown(path)} is a bundle, no backup.", "Take it in with `showday log import`.")
+    kept = log.restore(path)
+    remember(SYNCED, "")  # what was taken in since that backup has to be taken in again
+    return _shown(kept)
 
 
 def alike(book: Book) -> list[tuple[Venue, Venue]]:
     """Pairs of places that may be one and the same, by name and town."""
     from rapidfuzz import fuzz
 
-    from showday.memory import bare
+    from showday.text.folded import bare
 
     places = book.places()
     named = [(venue, bare(venue.name), bare(venue.town)) for venue in places]
@@ -188,18 +238,12 @@ def _lines(path: Path) -> Iterator[bytes]:
             while line := file.readline(LONGEST_LINE + 1):
                 yield line
     except OSError as error:
-        said = one_line(error.strerror or type(error).__name__)
-        raise FileTrouble(f"{_shown(path)} cannot be read ({said}).", "Look whether it is there.") from None
+        raise _unreadable(path, error) from None
 
 
-def _tail(path: Path) -> str:
-    """The end of the file, in which its check sum stands."""
-    try:
-        with path.open("rb") as file:
-            file.seek(max(path.stat().st_size - 100, 0))
-            return file.read().decode("ascii", "replace")
-    except OSError:
-        return ""
+def _unreadable(path: Path, error: OSError) -> FileTrouble:
+    said = one_line(error.strerror or type(error).__name__)
+    return FileTrouble(f"{_shown(path)} cannot be read ({said}).", "Look whether it is there.")
 
 
 def _write(path: Path, lines: Iterable[bytes]) -> None:

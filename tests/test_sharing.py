@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import shlex
+import shutil
 import signal
 import subprocess
 import sys
@@ -51,6 +53,7 @@ def test_a_bundle_of_one_venue_holds_its_story_and_nothing_of_another(
     assert cli.main(["log", "import", str(file)]) == 0
     with Log.open(paths.log_path()) as log:
         assert sorted(log.all_streams()) == ["i1", "r1", "v1"]
+        assert list(log.note_words().words) == ["dark"]
         assert cli.main(["log", "import", str(file)]) == 0
         assert "0 of them new here" in capsys.readouterr().out
 
@@ -91,6 +94,120 @@ def test_a_half_written_file_in_the_folder_is_left_and_the_others_are_taken(
     said = capsys.readouterr()
     assert "line" in said.out
     assert "1 file could not be taken in" in said.err
+    assert len(everything()) == 5
+
+
+def test_what_a_file_service_leaves_in_the_folder_is_taken_or_told(
+    homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A renamed copy is read; an empty file, one that is gone, a folder and hidden files stop nobody."""
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    fill()
+    cli.main(["log", "sync", str(shared)])
+    [whole] = shared.iterdir()
+    whole.rename(shared / whole.name.replace(".jsonl", " (1).jsonl"))
+    (shared / f"showday-zero{sharing.ENDING}").touch()
+    (shared / f"showday-gone{sharing.ENDING}").symlink_to(tmp_path / "nowhere")
+    (shared / f"showday-dir{sharing.ENDING}").mkdir()
+    (shared / f".hidden{sharing.ENDING}").write_text("half")
+    on(homes[1], monkeypatch)
+    assert cli.main(["log", "sync", str(shared)]) == 1
+    told = capsys.readouterr()
+    assert "3 files could not be taken in" in told.err
+    assert "This laptop's file is written." in told.out
+    assert len(everything()) == 5
+
+
+def test_a_bundle_that_contradicts_the_log_stops_nobody_else(
+    homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    fill()
+    with Log.open(paths.log_path()) as log:
+        sharing.export(log, shared / f"z{sharing.ENDING}")
+    on(homes[1], monkeypatch)
+    with Log.open(paths.log_path()) as log:
+        log.append([entry(tour.VenueAdded("Another Mill"), 0, "v1")])
+        sharing.export(log, shared / f"a{sharing.ENDING}")
+    on(tmp_path / "third", monkeypatch)
+    with Log.open(paths.log_path()) as log:
+        found = sharing.sync(log, shared)
+        assert ([taken.new for taken in found.taken], len(found.refused), found.written) == ([1], 1, True)
+
+
+def test_after_a_backup_was_put_back_the_folder_gives_again_what_is_newer(
+    homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shared, backup = tmp_path / "shared", tmp_path / "backup.sqlite"
+    shared.mkdir()
+    on(homes[1], monkeypatch)
+    fill("theirs")
+    cli.main(["log", "sync", str(shared)])
+    on(homes[0], monkeypatch)
+    fill()
+    cli.main(["log", "backup", str(backup)])
+    fill("newer")
+    cli.main(["log", "sync", str(shared)])
+    before = everything()
+    capsys.readouterr()
+    assert cli.main(["log", "restore", str(backup)]) == 0
+    assert "Nothing newer is lost" in capsys.readouterr().out
+    assert len(everything()) == len(before) - 2
+    assert cli.main(["log", "sync", str(shared)]) == 0
+    assert everything() == before
+
+
+def test_two_laptops_of_one_copied_folder_lose_nothing_of_each_other(
+    homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both write the same file, for they have the same id."""
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    fill()
+    cli.main(["log", "sync", str(shared)])
+    shutil.copytree(homes[0], homes[1])
+    for home, stream in zip(homes, ("one", "two"), strict=True):
+        on(home, monkeypatch)
+        fill(stream)
+        assert cli.main(["log", "sync", str(shared)]) == 0
+    on(homes[0], monkeypatch)
+    assert cli.main(["log", "sync", str(shared)]) == 0
+    with Log.open(paths.log_path()) as log:
+        assert {"one", "two"} <= set(log.all_streams())
+
+
+def test_one_place_under_two_names_is_offered_with_the_command_that_joins_it(
+    homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "a.bundle.jsonl"
+    with Log.open(paths.log_path()) as log:
+        log.append([entry(tour.VenueAdded("The Old Mill", "Anytown"), 0, "v1")])
+        sharing.export(log, file)
+    on(homes[1], monkeypatch)
+    with Log.open(paths.log_path()) as log:
+        log.append([entry(tour.VenueAdded("Old Mill, The", "Anytown"), 0, "v2")])
+    assert cli.main(["log", "import", str(file)]) == 0
+    offered = next(line for line in capsys.readouterr().out.splitlines() if "venue merge" in line)
+    assert cli.main(shlex.split(offered)[1:]) == 0
+    with Log.open(paths.log_path()) as log:
+        book = fold_book(log.touring())
+        assert len(book.places()) == 1
+        assert sharing.alike(book) == []
+
+
+def test_a_bad_file_among_several_stops_none_of_the_others(
+    homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    fill()
+    good_one, bad = tmp_path / "b.bundle.jsonl", tmp_path / "a.bundle.jsonl"
+    cli.main(["log", "export", str(good_one)])
+    bad.write_text("hello\n")
+    on(homes[1], monkeypatch)
+    assert cli.main(["log", "import", str(bad)]) == 2
+    assert cli.main(["log", "import", str(bad), str(good_one)]) == 1
+    assert "1 file could not be taken in. All the others were." in capsys.readouterr().err
     assert len(everything()) == 5
 
 
@@ -162,8 +279,8 @@ def test_a_backup_put_back_is_the_log_again_and_what_was_there_is_kept(
     fill("r9")
     assert cli.main(["log", "restore", str(backup)]) == 0
     assert everything() == before
-    assert "kept in" in capsys.readouterr().out
     [kept] = paths.log_path().parent.glob("*before-restore*")
+    assert f"showday log restore {shlex.quote(str(kept))}" in capsys.readouterr().out
     with Log.open(kept) as log:
         assert "r9" in log.all_streams()
     with Log.open(paths.log_path()) as log:
@@ -181,6 +298,21 @@ def test_a_damaged_backup_changes_nothing(homes: tuple[Path, Path], tmp_path: Pa
     backup.write_bytes(raw)
     with Log.open(paths.log_path()) as log, pytest.raises(LogTrouble):
         sharing.restore(log, backup)
+    assert everything() == before
+
+
+def test_a_bundle_is_no_backup_and_a_backup_no_bundle(
+    homes: tuple[Path, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    fill()
+    before = everything()
+    backup, bundle = tmp_path / "b.sqlite", tmp_path / "b.bundle.jsonl"
+    cli.main(["log", "backup", str(backup)])
+    cli.main(["log", "export", str(bundle)])
+    assert cli.main(["log", "restore", str(bundle)]) == 2
+    assert "Take it in with `showday log import`" in capsys.readouterr().err
+    assert cli.main(["log", "import", str(backup)]) == 2
+    assert "put back with `showday log restore`" in capsys.readouterr().err
     assert everything() == before
 
 

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 PLAIN, CAUTION, SMALL = "plain", "caution", "small"
 """Kinds of `Words`."""
+DENSE, SHORT, TREE = "dense", "short", "tree"
+"""Kinds of `Sheet`: looked up, so in two columns; steps without reasons, two columns beside full tables; a fault tree."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,8 @@ class Tick:
     """Why there is nothing to tick, such as `not here: Ida`."""
     opens: bool = False
     """True for the first of several about the same thing."""
+    letter: str = ""
+    """Said in the place of the box: the boxes stand in a table, in the column of that letter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +61,8 @@ class Column:
 
     title: str
     share: int = 1
+    boxed: bool = False
+    """True when an empty cell is a box to tick; one with words is not for ticking."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,34 +93,26 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """An answer to a check, and the number of the box that goes on from there; 0 is the call for help."""
+    """What to take in turn: numbers of steps. The last one is the call for help, or a step with a letter behind its
+    number, which leads on by the answer given to it."""
 
     answer: str
-    to: int
+    """The answer that leads here; for the first of all ways, where to begin."""
+    then: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
-    """One numbered place in a fault tree: fixes in turn, then a check with its ways, or where it goes on."""
+class Numbered:
+    """One step of a fault tree, which stands on the sheet once however often it is sent to."""
 
-    number: int
-    fixes: tuple[Tick, ...] = ()
-    check: Tick | None = None
-    ways: tuple[Way, ...] = ()
-    goes_on: int | None = None
-    """The box behind the last fix when no check follows; 0 is the call for help."""
-
-
-@dataclass(frozen=True, slots=True)
-class Branch:
-    """One line of a tree as its author wrote it: how deep it stands, and a step (`tick`) or an answer (`text`)."""
-
-    depth: int
-    text: str = ""
-    tick: Tick | None = None
+    number: str
+    """A figure, or `help`."""
+    tick: Tick
+    ways: tuple[tuple[str, tuple[Way, ...]], ...] = ()
+    """For each place the step can stand at: its number with a letter, and a way for every answer."""
 
 
-Block = Words | Blank | Tick | Table | Strip | Box | Branch
+Block = Words | Blank | Tick | Table | Strip | Way | Numbered
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +134,8 @@ class Sheet:
     """True for landscape."""
     apart: bool = False
     """True when every part begins on a page of its own."""
+    kind: str = ""
+    """How much paper it may take: `DENSE`, `SHORT`, `TREE`, or as much as large letters need."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +150,8 @@ class Paper:
     """When it was printed, so that an old paper can be told from a new one."""
     letter: bool = False
     """True for the paper of North America, 8.5 by 11 inches; A4 otherwise (ISO 216)."""
+    rest: str = ""
+    """What is not in it, and how to get that."""
 
     @property
     def heading(self) -> str:
@@ -159,3 +161,10 @@ class Paper:
 
 LETTER_REGIONS = ("us", "canada")
 """Where paper is 8.5 by 11 inches (ANSI/ASME Y14.1 A; elsewhere ISO 216)."""
+
+CONTENTS = "In this packet"
+MOST_WITHOUT_CONTENTS = 4
+"""With more sheets the first one ends with a list of all of them (a choice of this program)."""
+
+LONG = 60.0
+"""Seconds from which the time of a step is worth the room on short sheets: nobody plans by less (a choice)."""

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from showday.paper.model import SMALL, Block, Column, Part, Sheet, Table, Words
+from showday.paper.model import SHORT, SMALL, Block, Column, Part, Sheet, Table, Words
 from showday.rig.model import Input, Load, Mains, Rig
 from showday.rig.words import show
 
 MIC_OR_DI = {"mic": "mic", "di": "DI", "line": "line", "wireless": "wireless", "playback": "playback"}
 POWER_FACTOR = "Watts are what the labels say. At the same watts a poor power factor draws more current."
+
+BY_WHOM = "A qualified person connects and measures the supply. Never lift the protective earth."
 
 
 def input_sheet(rig: Rig, away: Collection[str] = ()) -> Sheet:
@@ -22,18 +24,18 @@ def input_sheet(rig: Rig, away: Collection[str] = ()) -> Sheet:
         Column("48 V", 5),
         Column("Stand", 8),
         Column("Player", 9),
-        Column("House ch", 7),
+        Column("House", 7),
         Column("To know", 18),
     )
     rows = tuple(_input_row(line, away) for line in rig.inputs)
     wants = [str(line.number) for line in rig.inputs if line.phantom and line.number is not None]
-    blocks: list[Block] = [Table(columns, rows)]
-    blocks.append(Words(f"48 V on channels: {', '.join(wants) or 'none that the rig file names'}."))
-    blocks.append(
-        Words("Agree who gives phantom: the side that is wired straight through. Mute before it is switched.", SMALL)
+    said = (
+        f"48 V on channels: {', '.join(wants) or 'none that the rig file names'}.",
+        "Agree who gives phantom: the side that is wired straight through. Mute before it is switched.",
+        "'?': the rig file does not say. Empty: to be written here.",
     )
-    blocks.append(Words("'?': the rig file does not say. Empty: to be written here.", SMALL))
-    return Sheet("Input list", (Part("", tuple(blocks)),), f"{len(rows)} lines from the stage", wide=True)
+    part = Part("", (Words(" ".join(said), SMALL), Table(columns, rows)))
+    return Sheet("Input list", (part,), f"{len(rows)} lines from the stage", wide=True)
 
 
 def _input_row(line: Input, away: Collection[str]) -> tuple[str, ...]:
@@ -58,7 +60,7 @@ def _input_row(line: Input, away: Collection[str]) -> tuple[str, ...]:
 
 
 def output_sheet(rig: Rig) -> Sheet:
-    """Mixes with their outputs, packs, and what goes to the house."""
+    """Mixes with their outputs, packs, what goes to the house, and what is plugged in where."""
     parts = []
     if rig.mixes:
         outputs = (Column("Mix", 5), Column("Output", 6), Column("", 3), Column("Transmitter", 4), Column("Who", 6))
@@ -82,14 +84,16 @@ def output_sheet(rig: Rig) -> Sheet:
     kept = [f"{show(line.number)} {line.name}".strip() for line in rig.inputs if line.house is False]
     house = f"Every line but {', '.join(kept)}." if kept else "Every line of the input list."
     parts.append(Part("To the house", (Words(house),)))
-    return Sheet("Outputs and mixes", tuple(parts))
+    if rig.loads:
+        parts.append(_power(rig))
+    return Sheet("Outputs, packs, power", tuple(parts), kind=SHORT)
 
 
 def _sides(stereo: bool | None) -> str:
     return "" if stereo is None else "stereo" if stereo else "mono"
 
 
-def power_sheet(rig: Rig) -> Sheet:
+def _power(rig: Rig) -> Part:
     """What is plugged in where, with sums; nothing is said about what a circuit of the venue can bear."""
     columns = (
         Column("Load", 10),
@@ -100,12 +104,11 @@ def power_sheet(rig: Rig) -> Sheet:
         Column("Socket here", 7),
     )
     rows = tuple((load.name, show(load.watts), _volts(load), load.supply, load.circuit, "") for load in rig.loads)
-    blocks: list[Block] = [Table(columns, rows), *(Words(line) for line in _sums(rig))]
-    blocks.append(Words(POWER_FACTOR, SMALL))
-    blocks.append(
-        Words("A qualified person connects and measures the supply. Never lift the protective earth.", SMALL)
-    )
-    return Sheet("Power", (Part("", tuple(blocks)),), _supply(rig.mains))
+    supply = _supply(rig.mains)
+    blocks: list[Block] = [Words(supply)] if supply else []
+    blocks += [Table(columns, rows), Words(" ".join(_sums(rig)))]
+    blocks.append(Words(f"{POWER_FACTOR} {BY_WHOM}", SMALL))
+    return Part("Power", tuple(blocks))
 
 
 def _supply(mains: Mains) -> str:

@@ -22,18 +22,19 @@ p {{ margin: 1.5mm 0; }}
   break-inside: avoid; break-after: avoid; }}
 .words {{ orphans: 3; widows: 3; }}
 .tick {{ position: relative; padding-left: 9mm; margin: 2.4mm 0; break-inside: avoid; }}
-.tick .do {{ font-weight: bold; margin: 0; }}
 .tick p {{ margin: 0.4mm 0; }}
+.tick .do {{ margin: 0; }}
+.until {{ margin-right: 3mm; }}
+.tick .do > .until::before {{ content: "\\a"; white-space: pre; }}
 .mark {{ position: absolute; left: 0.5mm; top: 0.6mm; width: 5mm; height: 5mm;
   border: 0.5mm solid #000; background: #fff; }}
 .opens {{ border-top: 0.2mm solid #000; padding-top: 2mm; }}
 .opens > .mark {{ top: 2.6mm; }}
-.absent .do {{ font-weight: normal; }}
+.absent .do b {{ font-weight: normal; }}
 .absent > .mark {{ border: none; border-top: 0.5mm solid #000; top: 3mm; }}
 .opens.absent > .mark {{ top: 5mm; }}
 .must {{ border: 0.4mm solid #000; padding: 0 1.2mm; font-size: 10pt; }}
 .takes {{ font-weight: normal; font-size: 10.5pt; white-space: nowrap; }}
-.tick .inline {{ display: inline; margin-right: 3mm; }}
 .write {{ display: inline-block; width: 28mm; height: 1.1em; border-bottom: 0.4mm solid #000; }}
 .fill {{ border-bottom: 0.4mm solid #000; margin: 0; padding: 3.5mm 0 0.8mm; min-height: 9.5mm;
   break-inside: avoid; }}
@@ -43,36 +44,57 @@ th {{ font-size: 10.5pt; line-height: 1.15; border-bottom-width: 0.7mm; overflow
 thead {{ display: table-header-group; }}
 tr {{ break-inside: avoid; }}
 td .mark, th .mark {{ position: static; display: block; margin: 0.4mm auto 0; }}
-.flow {{ columns: 2; column-gap: 7mm; font-size: 11pt; line-height: 1.25; }}
-.many {{ columns: 2; column-gap: 7mm; font-size: 11pt; }}
-.box {{ position: relative; border-top: 0.4mm solid #000; padding: 0.6mm 0 1.4mm 9mm; }}
-.box > .number {{ position: absolute; left: 0; top: 1.2mm; font-size: 14pt; font-weight: bold; line-height: 1; }}
-.branch {{ font-size: 11pt; line-height: 1.25; }}
-.answer {{ font-style: italic; break-after: avoid; }}
-.box .tick, .branch .tick {{ padding-left: 7mm; margin: 1.2mm 0; }}
-.box .tick p, .branch .tick p {{ display: inline; }}
-.box .mark, .branch .mark {{ width: 4mm; height: 4mm; }}
-.box .caution, .branch .caution {{ margin: 1mm 0; }}
-.flow .takes, .flow .small, .branch .takes, .branch .small {{ font-size: 9.5pt; }}
-.ways {{ margin: 0.6mm 0 0.6mm 7mm; break-inside: avoid; break-before: avoid; }}
-.ways p {{ margin: 0.4mm 0; }}
-.to {{ font-weight: bold; white-space: nowrap; }}
+.letter {{ position: absolute; left: 0.5mm; top: 0; font-weight: bold; font-size: 14pt; line-height: 1.2; }}
+table:not(.close), .whole {{ break-inside: avoid; }}
+.close th, .close td {{ padding: 0.4mm 1.2mm; height: 6.4mm; font-size: 11pt; }}
+.apart .close td {{ height: 7.4mm; font-size: 12pt; }}
+.columns, .flow {{ columns: 2; column-gap: 3.5mm; font-size: 11pt; line-height: 1.1; font-stretch: condensed; }}
+.columns h2 {{ font-size: 12.5pt; margin: 3mm 0 1mm; }}
+.step {{ border-top: 0.2mm solid #000; padding: 0.2mm 0; break-inside: avoid; }}
+.step .tick {{ padding-left: 8.6mm; margin: 0.1mm 0; }}
+.number {{ position: absolute; left: 0; top: 0.2mm; min-width: 7mm; padding: 0; border: 0.4mm solid #000;
+  text-align: center; font-weight: bold; line-height: 1.15; }}
+.call {{ position: static; display: inline-block; padding: 0 1mm; margin: 0 1mm 0 -8.6mm; }}
+.call + .do {{ display: inline; }}
+.step .caution {{ margin: 0.3mm 0; padding-left: 1.4mm; border-left-width: 1mm; }}
+.flow .takes, .flow .small {{ font-size: 9.5pt; }}
+.ways {{ margin: 0.2mm 0; }}
+.step .ways {{ margin-left: 8.6mm; }}
+.ways p {{ margin: 0.1mm 0; }}
+.halves {{ columns: 2; column-gap: 5mm; }}
+.halves table {{ margin: 0; break-inside: auto; table-layout: auto; font-stretch: condensed; }}
+.short h1, .tree h1 {{ font-size: 17pt; margin-bottom: 1mm; padding-bottom: 0.8mm; }}
+.tree p {{ line-height: 1.1; }}
+.tree .part > p {{ margin: 0.7mm 0; font-size: 11pt; }}
+.tree .part > .small {{ font-size: 10pt; }}
+.short .flow {{ font-size: 11.5pt; line-height: 1.16; }}
+.short .until::before, .step .until::before {{ content: none !important; }}
+.short .tick {{ margin: 1mm 0; }}
+.short h2 {{ margin: 2.5mm 0 0.8mm; font-size: 14pt; }}
+.short table, .halves table {{ font-size: 11pt; }}
+.short th, .short td, .halves th, .halves td {{ padding: 0.3mm 1.2mm; height: 6.4mm; }}
+.short .close td {{ height: 6.4mm; }}
+.to {{ font-weight: bold; }}
 .strip {{ display: table; border-collapse: collapse; margin: 0 0 5mm; break-inside: avoid; }}
 .label {{ display: table-cell; width: 22mm; height: 16mm; border: 0.25mm dashed #000; text-align: center;
   vertical-align: middle; font-size: 10pt; line-height: 1.1; padding: 0.5mm; }}
 .label .big {{ display: block; font-size: 14pt; font-weight: bold; }}
 .label .below {{ display: block; font-size: 7.5pt; }}
-.contents {{ padding-left: 8mm; }}
+.contents {{ columns: 3; column-gap: 4mm; padding: 0; margin: 0; list-style-position: inside;
+  font-size: 10pt; line-height: 1.2;
+  font-stretch: condensed; }}
 .contents a {{ color: #000; text-decoration: none; }}
-.contents a::after {{ content: ", page " target-counter(attr(href), page); }}
+.contents a::after {{ content: ", p. " target-counter(attr(href), page); }}
 @media screen {{ body {{ max-width: 275mm; }} .sheet {{ max-width: 190mm; margin: 0 auto; padding: 8mm 0; }}
   .sheet + .sheet {{ border-top: 2mm solid #000; }} .sheet.wide {{ max-width: none; }}
-  .part {{ overflow-x: auto; }} table {{ min-width: 150mm; }} .wide table {{ min-width: 240mm; }} }}
-@media screen and (max-width: 170mm) {{ .flow, .many {{ columns: 1; }} }}
+  .part {{ overflow-x: auto; }} table {{ min-width: 150mm; }} .wide table {{ min-width: 240mm; }}
+  .halves table {{ min-width: 0; }} }}
+@media screen and (max-width: 170mm) {{ .flow, .columns, .halves, .contents {{ columns: 1; }} }}
 @media print {{ body {{ max-width: none; padding: 0; }} .of {{ display: none; }} .sheet {{ break-before: page; }}
   .sheet:first-child {{ break-before: auto; }} .apart > .part + .part {{ break-before: page; }} }}
 """
-"""Sizes: 13 pt for what is read at arm's length in poor light (print is usually 10 to 12 pt; a choice)."""
+"""Sizes: 13 pt for what is read at arm's length in poor light, 11 pt at least where many steps must fit on a sheet (the
+body of print is usually 10 to 12 pt: common practice)."""
 
 
 def style_sheet(paper: Paper) -> str:
@@ -84,7 +106,7 @@ def style_sheet(paper: Paper) -> str:
         f"@bottom-left {{ content: {printed}; font: 9.5pt {FONTS}; }}"
         f' @bottom-right {{ content: "Page " counter(page) " of " counter(pages); font: 9.5pt {FONTS}; }}'
     )
-    rules = [LOOKS, f"@page {{ size: {size}; margin: 17mm 14mm 15mm; {head} {foot} }}"]
+    rules = [LOOKS, f"@page {{ size: {size}; margin: 12mm 10mm 11mm; {head} {foot} }}"]
     rules += [_sheet_rule(number, sheet, size) for number, sheet in enumerate(paper.sheets, 1)]
     return "\n".join(rules)
 

@@ -9,11 +9,12 @@ from showday.paper.harmless import harmless
 from showday.paper.labels import LONGEST
 from showday.paper.model import (
     CAUTION,
+    CONTENTS,
+    MOST_WITHOUT_CONTENTS,
     Blank,
     Block,
-    Box,
-    Branch,
     Column,
+    Numbered,
     Paper,
     Part,
     Reading,
@@ -21,6 +22,7 @@ from showday.paper.model import (
     Strip,
     Table,
     Tick,
+    Way,
     Words,
 )
 
@@ -28,15 +30,15 @@ WIDTH = 78
 """Letters in a line: 80 fit on A4 and Letter at the usual 10 to an inch, less two for the margin."""
 BOX, LINE = "[ ] ", "_"
 GAP = "  "
-MARGIN = " " * 5
-"""Room for the numbers of boxes."""
-DEEPEST = 16
-"""Indentation in letters after which a branch is not moved in further."""
+MARGIN = 5
+"""Letters for the numbers of a tree's steps."""
 
 
 def text_pages(paper: Paper) -> list[str]:
     """One text for each page that must begin anew, each headed with act, venue, date and its number."""
     bodies = [body for sheet in paper.sheets for body in _bodies(sheet)]
+    if len(paper.sheets) > MOST_WITHOUT_CONTENTS:
+        bodies[0] = (bodies[0][0], [*bodies[0][1], *_contents(paper, [title for title, _ in bodies])])
     pages = []
     for number, (title, lines) in enumerate(bodies, 1):
         head = [_line(paper.heading)] if paper.heading else []
@@ -46,6 +48,15 @@ def text_pages(paper: Paper) -> list[str]:
         last = ["", _line(f"Printed {paper.printed}")] if paper.printed and number == len(bodies) else []
         pages.append("\n".join([*head, *lines, *last]).rstrip() + "\n")
     return pages
+
+
+def _contents(paper: Paper, titles: Sequence[str]) -> Iterator[str]:
+    """Every sheet with its first page, and what is not here."""
+    yield from ("", CONTENTS.upper())
+    for title in dict.fromkeys(titles):
+        yield from _wrapped(f"{title}, page {titles.index(title) + 1}", "  ")
+    if paper.rest:
+        yield from _wrapped(paper.rest, "  ")
 
 
 def _line(text: str) -> str:
@@ -82,10 +93,10 @@ def _block(block: Block) -> Iterator[str]:
         yield from _table(block)
     elif isinstance(block, Strip):
         yield from _strip(block)
-    elif isinstance(block, Box):
-        yield from _box(block)
+    elif isinstance(block, Way):
+        yield from _way(block, "")
     else:
-        yield from _branch(block)
+        yield from _numbered(block)
 
 
 def _wrapped(text: str, first: str, rest: str | None = None) -> Iterator[str]:
@@ -100,6 +111,7 @@ def _tick(tick: Tick, indent: str, box: str = BOX) -> Iterator[str]:
         yield ""
     for caution in tick.cautions:
         yield from _wrapped(f"! {caution}", f"{indent}    ")
+    box = f"{tick.letter:<{len(BOX)}}" if tick.letter else box
     inside = " " * (len(indent) + len(box))
     must = "MUST " if tick.must else ""
     takes = f" ({tick.takes})" if tick.takes else ""
@@ -109,39 +121,29 @@ def _tick(tick: Tick, indent: str, box: str = BOX) -> Iterator[str]:
     if tick.note:
         yield from _wrapped(tick.note, inside)
     if tick.reading:
-        yield from _wrapped(_reading(tick.reading), inside)
+        yield from _wrapped(_reading(tick.reading, blank=not tick.letter), inside)
     if tick.absent:
         yield from _wrapped(tick.absent, inside)
 
 
-def _reading(reading: Reading) -> str:
+def _reading(reading: Reading, *, blank: bool) -> str:
     wanted = f", {reading.wanted}" if reading.wanted else ""
-    return f"{reading.name} {LINE * 8} {reading.unit}{wanted}"
+    return f"{reading.name} {f'{LINE * 8} ' if blank else ''}{reading.unit}{wanted}"
 
 
-def _box(box: Box) -> Iterator[str]:
+def _numbered(step: Numbered) -> Iterator[str]:
     yield ""
-    lines = [line for tick in box.fixes for line in _tick(tick, MARGIN)]
-    lines += _tick(box.check, MARGIN) if box.check else []
-    for way in box.ways:
-        lines += _wrapped(f"{way.answer}: {_to(way.to)}", f"{MARGIN}      ")
-    if box.goes_on is not None:
-        lines.append(f"{MARGIN}    Then {_to(box.goes_on)}")
+    lines = list(_tick(step.tick, " " * MARGIN))
     # The number stands in the margin of the first line, which may be a caution.
-    yield f"{box.number:>3}{lines[0][3:]}"
+    yield f"{_line(step.number):<{MARGIN}}{lines[0][MARGIN:]}"
     yield from lines[1:]
+    for named, ways in step.ways:
+        for way in ways:
+            yield from _way(way, f"{' ' * (MARGIN + len(BOX))}{_line(named)}, ")
 
 
-def _to(number: int) -> str:
-    return f"go to {number}" if number else "call for help"
-
-
-def _branch(branch: Branch) -> Iterator[str]:
-    indent = " " * min(DEEPEST, 2 * branch.depth)
-    if branch.tick is not None:
-        yield from _tick(branch.tick, indent)
-    else:
-        yield from _wrapped(branch.text, indent)
+def _way(way: Way, first: str) -> Iterator[str]:
+    yield from _wrapped(f"{way.answer}: {', '.join(way.then)}", first, " " * (MARGIN + len(BOX) + 2))
 
 
 def _strip(strip: Strip) -> Iterator[str]:
@@ -157,7 +159,7 @@ def _strip(strip: Strip) -> Iterator[str]:
 
 def _table(table: Table) -> Iterator[str]:
     box = BOX if table.ticked else ""
-    cells = [[_line(cell) for cell in row] for row in table.rows]
+    cells = [[_cell(column, cell) for column, cell in zip(table.columns, row, strict=True)] for row in table.rows]
     widths = _widths(table.columns, cells, WIDTH - len(box))
     yield ""
     for number, row in enumerate([[column.title for column in table.columns], *cells]):
@@ -173,6 +175,10 @@ def _table(table: Table) -> Iterator[str]:
     yield ""
 
 
+def _cell(column: Column, cell: str) -> str:
+    return BOX.strip() if column.boxed and not cell else _line(cell)
+
+
 def _widths(columns: Sequence[Column], cells: Sequence[Sequence[str]], room: int) -> list[int]:
     """As wide as what stands in them, empty ones as wide as their share; the widest gives way when it is too much."""
     shares = sum(column.share for column in columns)
@@ -180,7 +186,8 @@ def _widths(columns: Sequence[Column], cells: Sequence[Sequence[str]], room: int
     for index, column in enumerate(columns):
         longest = max((len(row[index]) for row in cells), default=0)
         wanted = longest or room * column.share // shares
-        widths.append(max(wanted, len(column.title), 3))
+        title = max(map(len, column.title.split()), default=0) if column.boxed else len(column.title)
+        widths.append(max(wanted, title, 3))
     while sum(widths) + len(GAP) * (len(widths) - 1) > room and max(widths) > 3:
         widths[widths.index(max(widths))] -= 1
     return widths

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from showday.paper.model import CAUTION, PLAIN, SMALL, Blank, Block, Column, Part, Sheet, Table, Tick, Words
+from showday.paper.model import CAUTION, DENSE, PLAIN, SMALL, Blank, Block, Column, Part, Sheet, Table, Tick, Words
 from showday.review.brief import Brief
 from showday.review.telling import sections, title
 from showday.rig.model import Rig
@@ -37,7 +37,7 @@ def brief_sheet(brief: Brief) -> Sheet:
         parts.append(Part(heading, blocks))
     if not parts:
         parts.append(Part("", (Words("Nothing is noted about this venue yet."),)))
-    return Sheet(f"Brief: {title(brief)}", tuple(parts))
+    return Sheet(f"Brief: {title(brief)}", tuple(parts), kind=DENSE)
 
 
 def contact_sheet(rig: Rig, venue: Venue | None) -> Sheet:
@@ -49,7 +49,7 @@ def contact_sheet(rig: Rig, venue: Venue | None) -> Sheet:
     if notes:
         parts.append(Part("Noted here before", tuple(Words(f"{note.text} ({note.at[:10]})") for note in notes)))
     if rig.people:
-        columns = (Column("Name", 4), Column("Plays", 5), Column("Phone", 6))
+        columns = (Column("Name", 8), Column("Plays", 10), Column("Phone", 12))
         rows = tuple((person.name, person.plays, "") for person in rig.people)
         parts.append(Part("The act", (Table(columns, rows, ticked=False),)))
     else:

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from showday.fault.authored import authored_strategy
+from showday.fault.compile import compile_tree
+from showday.fault.reader import read_tree
 from showday.paper.checklist import checklist_sheet
 from showday.paper.frequencies import frequency_sheet
 from showday.paper.labels import label_sheet
 from showday.paper.model import Paper, Sheet
-from showday.paper.patch import input_sheet, output_sheet, power_sheet
+from showday.paper.patch import input_sheet, output_sheet
+from showday.paper.rounds import Tables
+from showday.paper.tree import tree_sheet
 from showday.paper.venue import contact_sheet, to_fix_sheet
+from showday.playbook.model import Playbook
 from showday.playbook.reader import read_playbook
-from showday.rig.model import Rig
+from showday.rig.model import KINDS, Rig
 from showday.rig.reader import read_rig
+from showday.rig.words import named_things, rig_fields, thing_fields
 from showday.run.plan import make_plan
 from showday.run.to_fix import ToFix
 from showday.run.touring import Venue, VenueNote
@@ -54,11 +61,17 @@ def rig_of(text: str) -> Rig:
     return rig
 
 
-def checklist(rig: Rig, *, apart: bool = True) -> Sheet:
+def tables_for(book: Playbook, rig: Rig) -> Tables:
+    """What the things of a rig are called."""
+    things = {(kind, id): thing_fields(kind, thing) for kind in KINDS for id, thing in named_things(kind, rig)}
+    return Tables(book, things, rig_fields(rig))
+
+
+def checklist(rig: Rig, *, short: bool = False) -> Sheet:
     """The short playbook over a rig."""
     book, problems = read_playbook(PLAYBOOK, "short.yaml")
     assert book is not None, problems.in_order()
-    return checklist_sheet(make_plan(book, rig), apart=apart)
+    return checklist_sheet(make_plan(book, rig), short=short, tables=tables_for(book, rig))
 
 
 def quoted(text: str) -> str:
@@ -83,6 +96,22 @@ def hostile_rig() -> Rig:
     return rig_of(text)
 
 
+def hostile_tree() -> Sheet:
+    """A fault tree whose every text means harm; its reader refuses codes."""
+    harm = [quoted(text) for text in HOSTILE if "\x1b" not in text]
+    fixes = "\n".join(f"      - {{fix: {text}, id: f{n}, cures: c, takes: 10s}}" for n, text in enumerate(harm))
+    text = (
+        f"fault: bad\ntitle: {harm[0]}\nheard_as: [bad]\ncaution: {harm[1]}\n"
+        f"walk:\n  - check: {harm[2]}\n    id: look\n    takes: 5s\n    answers:\n"
+        f"     {harm[3]}:\n{fixes}\n     {harm[4]}: {{cause: d}}\n"
+        f"causes:\n  c: {{what: {harm[5]}, cure: {harm[6]}, takes: 10s}}\n"
+        f"  d: {{what: {harm[7]}, cure: {harm[8]}, takes: 10s}}\nhelp: {{do: {harm[9]}, takes: 5min}}\n"
+    )
+    tree, problems = read_tree(text, "bad.yaml")
+    assert tree is not None, problems.in_order()
+    return tree_sheet(tree, authored_strategy(tree, compile_tree(tree)), order="The author's order")
+
+
 def hostile_paper() -> Paper:
     """Every kind of sheet made of such names."""
     rig = hostile_rig()
@@ -93,10 +122,11 @@ def hostile_paper() -> Paper:
         to_fix_sheet(items),
         input_sheet(rig),
         output_sheet(rig),
-        power_sheet(rig),
         label_sheet(rig),
         frequency_sheet(rig, None),
         checklist(rig),
+        checklist(rig, short=True),
+        hostile_tree(),
     )
     return Paper(sheets, rig.act, HOSTILE[0], "2031-07-05", "2031-07-05 12:00")
 

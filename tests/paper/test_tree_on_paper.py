@@ -1,15 +1,16 @@
-"""A fault tree on paper leads the reader through the same steps as the strategy it was made of."""
+"""A fault tree on paper leads a person with nothing but the sheet through the steps of the strategy it was made of."""
 
 from __future__ import annotations
 
 import random
+import re
 from functools import cache
 from pathlib import Path
 
 import pytest
 
 import showday
-from showday.commands.print_sheets import ROUGH as PRINTED
+from showday.commands.print_sheets import ROUGH
 from showday.fault.authored import authored_strategy
 from showday.fault.compile import compile_tree
 from showday.fault.diagnosis import FAILED, HELP, Strategy, price
@@ -17,12 +18,15 @@ from showday.fault.model import Check, Fix, Tree
 from showday.fault.reader import read_tree
 from showday.fault.strategy import computed_strategy
 from showday.fault.walk import ask_for
-from showday.paper.model import Box, Branch, Tick
-from showday.paper.tree import author_lines, boxes, tree_sheet
+from showday.paper.model import Numbered, Paper, Tick, Way
+from showday.paper.text import text_pages
+from showday.paper.tree import numbered, tree_sheet
 
 FAULTS = Path(showday.__file__).parent.parent / "playbooks" / "faults"
 SHIPPED = [path.stem for path in sorted(FAULTS.glob("*.yaml"))]
-ROUGH = 0.2
+AUTHORS, COMPUTED = "author's", "computed"
+every_tree = pytest.mark.parametrize("name", SHIPPED)
+both_orders = pytest.mark.parametrize("order", [COMPUTED, AUTHORS])
 
 
 @cache
@@ -34,100 +38,134 @@ def tree_named(name: str) -> Tree:
 
 
 @cache
-def computed(name: str) -> Strategy:
-    return computed_strategy(compile_tree(tree_named(name)), advised=ROUGH, least_mass=ROUGH)
+def strategy_of(name: str, order: str) -> Strategy:
+    tree = tree_named(name)
+    model = compile_tree(tree)
+    if order == AUTHORS:
+        return authored_strategy(tree, model)
+    return computed_strategy(model, advised=ROUGH, least_mass=ROUGH)
 
 
-def by_strategy(tree: Tree, strategy: Strategy, seed: int) -> list[str]:
+class Hand:
+    """A person with the printed text: finds a number, does what stands there, looks for the answer, takes that list.
+
+    Nothing is read but the lines of the page: `12   [ ] Do this`, `7b, an answer: 3, 8, help`, `Begin: 1, 2a`.
+    """
+
+    def __init__(self, page: str) -> None:
+        lines = " ".join(re.sub(r"\n {7,}", " ", page).split("\n"))
+        self.begin = self._list(re.search(r"Begin: ([\w, ]+?)(?:  |$)", lines))
+        self.steps: dict[str, str] = {}
+        self.lists: dict[tuple[str, str], list[str]] = {}
+        for block in re.split(r"\n\n(?=\w+ +(?:!|\[ \]))", page)[1:]:
+            number = block.split(maxsplit=1)[0]
+            self.steps[number] = " ".join(block.split("[ ]", 1)[1].split())
+            joined = re.sub(r"\n {11}(?=\S)", " ", block)
+            for named, answers, then in re.findall(r"^ {9}(\d+[a-z]+), (.+): ([\w, ]+)$", joined, re.M):
+                for answer in answers.split(" / "):
+                    assert (named, answer) not in self.lists
+                    self.lists[named, answer] = self._list(re.match(r"(.*)", then))
+
+    def _list(self, found: re.Match[str] | None) -> list[str]:
+        assert found
+        return found.group(1).split(", ")
+
+    def forks(self) -> set[str]:
+        """Numbers with a letter."""
+        return {named for named, _ in self.lists}
+
+    def walk(self, choose: random.Random, answers: dict[str, tuple[str, ...]]) -> list[str]:
+        """The numbers that are done until help when nothing helps, `choose` drawing every answer."""
+        done, todo = [], self.begin
+        while todo:
+            at, *todo = todo
+            number = at.rstrip("abcdefghijklmnopqrstuvwxyz") if at != "help" else at
+            done.append(number)
+            if at in self.forks():
+                assert not todo, "a list goes on behind a step that leads elsewhere"
+                todo = self.lists[at, choose.choice(answers[number])]
+            elif number in answers:
+                choose.choice(answers[number])
+        assert done[-1] == "help"
+        return done
+
+
+def printed(name: str, order: str) -> str:
+    sheet = tree_sheet(tree_named(name), strategy_of(name, order), order=order)
+    (page,) = text_pages(Paper((sheet,)))
+    return page
+
+
+def by_strategy(tree: Tree, strategy: Strategy, choose: random.Random) -> list[str]:
     """What is done when nothing helps and every check gets a drawn answer."""
-    chance, at, done = random.Random(seed), strategy, []
+    at, done = strategy, []
     while at.step:
         ask = ask_for(tree, at.step)
         assert ask is not None
         done.append(ask.do)
-        answer = FAILED if ask.kind == "fix" else chance.choice(ask.answers)
-        at = dict(at.then).get(answer, HELP)
+        at = dict(at.then).get(FAILED if ask.kind == "fix" else choose.choice(ask.answers), HELP)
     return done
 
 
-def by_paper(tree: Tree, made: list[Box], seed: int) -> list[str]:
-    """The same with the boxes in hand; the answer to a check that leads on alike is drawn too."""
-    answers = {
-        ask.do: ask.answers for step in tree.nodes() if isinstance(step, Check) and (ask := ask_for(tree, step.id))
+@every_tree
+@both_orders
+def test_by_hand_the_printed_sheet_leads_where_the_strategy_leads(name: str, order: str) -> None:
+    tree, strategy = tree_named(name), strategy_of(name, order)
+    hand = Hand(printed(name, order))
+    said = {block.number: block.tick.do for block in numbered(tree, strategy, {}) if isinstance(block, Numbered)}
+    checks = {
+        ask.do: ask.answers for node in tree.nodes() if isinstance(node, Check) and (ask := ask_for(tree, node.id))
     }
-    chance, number, done = random.Random(seed), 1, []
-    found = {box.number: box for box in made}
-    while number:
-        box = found[number]
-        for fix in box.fixes:
-            done.append(fix.do)
-            if fix.do in answers:
-                chance.choice(answers[fix.do])
-        if box.check is None:
-            assert box.goes_on is not None
-            number = box.goes_on
-            continue
-        done.append(box.check.do)
-        ways = {way.answer: way.to for way in box.ways}
-        number = ways[chance.choice(answers[box.check.do])]
-    return done
-
-
-@pytest.mark.parametrize("name", SHIPPED)
-def test_the_boxes_lead_where_the_strategy_leads(name: str) -> None:
-    tree = tree_named(name)
-    strategy = computed(name)
-    made = boxes(tree, strategy, {})
-    assert [box.number for box in made] == list(range(1, len(made) + 1))
+    answers = {number: checks[do] for number, do in said.items() if do in checks}
+    for number, do in said.items():
+        assert " ".join(do.split()) in hand.steps[number]
     for seed in range(200):
-        assert by_paper(tree, made, seed) == by_strategy(tree, strategy, seed)
+        walked = hand.walk(random.Random(seed), answers)
+        assert [said[number] for number in walked[:-1]] == by_strategy(tree, strategy, random.Random(seed))
 
 
-@pytest.mark.parametrize("name", SHIPPED)
+@every_tree
+@both_orders
+def test_every_list_ends_in_help_and_every_number_stands_on_the_sheet_once(name: str, order: str) -> None:
+    blocks = numbered(tree_named(name), strategy_of(name, order), {})
+    steps = {block.number: block for block in blocks if isinstance(block, Numbered)}
+    assert len(steps) == len(blocks) - 1
+    lists = {named: [way.then for way in ways] for step in steps.values() for named, ways in step.ways}
+    begin = next(block for block in blocks if isinstance(block, Way))
+
+    def ends(then: tuple[str, ...], above: frozenset[str]) -> set[str]:
+        """Every number on the ways from here; a letter that leads back to itself would have no end."""
+        met = {number.rstrip("abcdefghijklmnopqrstuvwxyz") if number != "help" else number for number in then}
+        assert then[-1] == "help" or then[-1] in lists
+        assert not [number for number in then[:-1] if number in lists]
+        if then[-1] in lists:
+            assert then[-1] not in above
+            for way in lists[then[-1]]:
+                met |= ends(way, above | {then[-1]})
+        return met
+
+    assert ends(begin.then, frozenset()) == set(steps)
+
+
+@every_tree
 def test_the_printed_order_is_never_slower_than_the_authors(name: str) -> None:
+    model = compile_tree(tree_named(name))
+    assert price(model, strategy_of(name, COMPUTED)) <= price(model, strategy_of(name, AUTHORS))
+
+
+@every_tree
+@both_orders
+def test_a_danger_stands_in_front_of_its_step(name: str, order: str) -> None:
     tree = tree_named(name)
-    model = compile_tree(tree)
-    printed = computed_strategy(model, advised=PRINTED, least_mass=PRINTED)
-    assert price(model, printed) <= price(model, authored_strategy(tree, model))
-
-
-@pytest.mark.parametrize("name", SHIPPED)
-def test_no_box_is_printed_twice_or_in_vain(name: str) -> None:
-    tree = tree_named(name)
-    made = boxes(tree, computed(name), {})
-    sent = {way.to for box in made for way in box.ways} | {box.goes_on for box in made}
-    assert sent >= {box.number for box in made} - {1}
-    said = [(box.fixes, box.check, box.ways, box.goes_on) for box in made]
-    assert len(set(said)) == len(said)
-
-
-@pytest.mark.parametrize("name", SHIPPED)
-def test_the_authors_order_names_every_node_and_every_cure(name: str) -> None:
-    tree = tree_named(name)
-    said = {line.tick.do for line in author_lines(tree, {}, {}) if line.tick}
-    for node in tree.nodes():
-        id = str(node.id) if isinstance(node, Check | Fix) else f"cure:{node.cause}"
-        ask = ask_for(tree, id)
-        assert ask is not None
-        assert ask.do in said
-
-
-@pytest.mark.parametrize("name", SHIPPED)
-def test_a_danger_stands_in_front_of_its_step_wherever_it_is_printed(name: str) -> None:
-    tree = tree_named(name)
-    sheet = tree_sheet(tree, computed(name), authored=True)
     cautions: dict[str, set[tuple[str, ...]]] = {}
     for node in tree.nodes():
         ask = ask_for(tree, str(node.id) if isinstance(node, Check | Fix) else f"cure:{node.cause}")
         assert ask is not None
         cautions.setdefault(ask.do, set()).add(tuple(text for text in (ask.caution, ask.irreversible) if text))
-    ticks: list[Tick] = []
-    for part in sheet.parts:
-        for block in part.blocks:
-            if isinstance(block, Box):
-                ticks += [*block.fixes, *([block.check] if block.check else [])]
-            elif isinstance(block, Branch) and block.tick:
-                ticks.append(block.tick)
-    assert ticks
-    for tick in ticks:
+    ticks: list[Tick] = [b.tick for b in numbered(tree, strategy_of(name, order), {}) if isinstance(b, Numbered)]
+    for tick in ticks[:-1]:
         assert tick.cautions in cautions[tick.do]
+    page = " ".join(printed(name, order).split())
+    for tick in ticks:
+        for caution in tick.cautions:
+            assert f"! {' '.join(caution.split())}" in page

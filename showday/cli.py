@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import gc
 import os
 import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
 from showday import __version__
-from showday.commands.listen import add_listen
-from showday.commands.printing import add_print
-from showday.commands.radio import add_radio
-from showday.commands.touring import add_touring
 from showday.errors import ProblemsFound, ShowdayError
 
 FINE, PROBLEMS, COULD_NOT, KEY = 0, 1, 2, 130
@@ -35,6 +32,11 @@ class _Parser(argparse.ArgumentParser):
 
 def make_parser() -> _Parser:
     """Every command with its options."""
+    from showday.commands.listen import add_listen
+    from showday.commands.printing import add_print
+    from showday.commands.radio import add_radio
+    from showday.commands.touring import add_touring
+
     parser = _Parser(prog="showday", description=ABOUT, epilog=f"Without a command the screens open. {EXIT}")
     parser.add_argument("--version", action="version", version=f"showday {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
@@ -139,6 +141,7 @@ def _add_log(commands: _Commands[_Parser]) -> None:
         inside, "restore", "put a backup in the log's place; the log as it was until then is kept beside it"
     )
     restore.add_argument("file", metavar="FILE", help="a copy made with `log backup`")
+    _add(inside, "rebuild", "make anew what is kept only to be quick: the list of runs, the words of notes")
     export = _add(inside, "export", "write the log, or what belongs to one venue, into a file for another laptop")
     export.add_argument("--venue", metavar="NAME", default="", help="only what belongs to this venue")
     export.add_argument("file", metavar="FILE", help="the file to write")
@@ -156,8 +159,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal that lacks a letter shows a question mark
+    gc.disable()  # starting makes much that stays: looking through it for what can go costs a tenth of the start
     try:
-        code = _do(make_parser().parse_args(argv))
+        typed = sys.argv[1:] if argv is None else argv
+        # Without a word the screens open, which need not wait for what every command takes.
+        code = _do(make_parser().parse_args(typed) if typed else argparse.Namespace(command=None))
         sys.stdout.flush()
         return code
     except SystemExit as left:
@@ -173,6 +179,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         return COULD_NOT
     except OSError as error:
         return _say_trouble(ShowdayError(f"The system refused: {error}."))
+    finally:
+        gc.enable()
 
 
 def _say_trouble(trouble: ShowdayError) -> int:
@@ -188,12 +196,15 @@ def _do(args: argparse.Namespace) -> int:
     if command in ("screens", "demo", "run", "fault"):
         from showday.commands import walking
 
-        return int(getattr(walking, f"do_{command}")(args))
-    if hasattr(args, "do"):
-        return int(args.do(args))
-    from showday.commands import telling
+        do = getattr(walking, f"do_{command}")
+    elif hasattr(args, "do"):
+        do = args.do
+    else:
+        from showday.commands import telling
 
-    return int(getattr(telling, f"do_{command}")(args))
+        do = getattr(telling, f"do_{command}")
+    gc.enable()
+    return int(do(args))
 
 
 if __name__ == "__main__":

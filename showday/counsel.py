@@ -31,6 +31,9 @@ IN_THE_SET = "during-the-set"
 """The playbook in which sound comes before cause."""
 KEPT = 5
 """Causes that are kept with an item of the to-fix list."""
+MOST_RUNS = 100
+"""Newest runs with a walk of the tree that are learned from: what is older was years ago even for an act that is on the
+road all year, and weighs next to nothing (a choice of this program)."""
 LEAST = 0.005
 """Causes under this chance are not kept."""
 SHORT = (20.0, 1200.0)
@@ -63,8 +66,8 @@ class Counsel:
         self.desk = desk
         self.tree = tree
         self.by_author = by_author
-        self._walks = logged_walks(desk.keeper.events_of(WALK_EVENTS))
-        self.used = spares_in_use(desk, state, self._walks)
+        self._walks = walks_of(desk, state.walk.fault if state.walk else str(tree.fault))
+        self.used = spares_in_use(desk, state)
         self._about = (state.walk.thing, state.walk.walk) if state.walk else (("", ""), "")
         self.restore_first = restores_first(state)
         """Whether workarounds are offered beside cures: in the set, and for a fault outside of any playbook."""
@@ -217,7 +220,7 @@ def open_hunt(desk: Desk, item: ToFix) -> Session:
     One that was broken off is gone on with. Not carried over are "can't now" and "don't know", the call for help, and a
     cure that did not last: those may be asked again. FileTrouble when the item came from no walk or its tree is gone.
     """
-    walks = logged_walks(desk.keeper.events_of(WALK_EVENTS))
+    walks = logged_walks(desk.keeper.events_of(WALK_EVENTS, [item.run]))
     held = next((w.walk for w in walks if w.walk.walk == item.walk), None)
     if held is None:
         raise FileTrouble("This item did not come from a fault walk.", "Walk the fault by what you hear instead.")
@@ -233,8 +236,10 @@ def open_hunt(desk: Desk, item: ToFix) -> Session:
 def _broken_off(desk: Desk, item: ToFix) -> Session | None:
     """The unfinished run that looks for the cause of an item already."""
     for record in desk.unfinished():
+        if record.playbook:
+            continue
         opened = [e.event for e in desk.keeper.entries(record.id) if isinstance(e.event, ev.WalkOpened)]
-        if not record.playbook and opened and opened[-1].item == item.id:
+        if opened and opened[-1].item == item.id:
             session = desk.resume_run(record.id)
             if session.state.walk is not None:
                 return session
@@ -260,12 +265,18 @@ def restores_first(state: RunState) -> bool:
     return state.plan.playbook in ("", IN_THE_SET) and not is_hunt(state)
 
 
-def spares_in_use(desk: Desk, state: RunState, walks: Iterable[LoggedWalk]) -> Counter[str]:
+def walks_of(desk: Desk, fault: str) -> list[LoggedWalk]:
+    """The walks of one tree in the newest runs that had any."""
+    return logged_walks(desk.keeper.events_of(WALK_EVENTS, desk.keeper.walked(fault, MOST_RUNS)))
+
+
+def spares_in_use(desk: Desk, state: RunState) -> Counter[str]:
     """How often each spare is in use: it restored sound tonight, or is held by an open item of the to-fix list."""
-    tonight = {record.id for record in desk.keeper.runs(limit=50) if desk.show and record.show == desk.show}
+    tonight = [record.id for record in desk.keeper.runs(limit=50) if desk.show and record.show == desk.show]
+    walks = logged_walks(desk.keeper.events_of(WALK_EVENTS, [run for run in tonight if run != state.run]))
     items = desk.book().items.values()
     cured = {item.walk for item in items if item.closed}
-    mine = [*state.walks, *(w.walk for w in walks if w.run in tonight and w.run != state.run)]
+    mine = [*state.walks, *(w.walk for w in walks)]
     counted = {walk.walk for walk in mine}
     used = Counter(w.uses.casefold() for w in mine if w.restored and w.uses and w.walk not in cured)
     used.update(i.uses.casefold() for i in items if i.uses and not i.closed and i.walk not in counted)

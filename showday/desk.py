@@ -7,26 +7,37 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from showday.errors import FileTrouble, NotAllowed
-from showday.fault.model import Tree
-from showday.fault.reader import read_tree
 from showday.fault.walk import Ask, ask_for, next_ask, outline
 from showday.library import Library, Source
 from showday.log.keeper import Keeper
 from showday.log.records import RunRecord, Snapshot, snapshot_hash
-from showday.playbook.search import Entry as Findable
 from showday.rig import model as rig_model
 from showday.rig.words import UNKNOWN, facts, named_things, rig_fields, thing_fields
 from showday.run import events as ev
 from showday.run import touring as tour
-from showday.run.plan import NO_PLAN, Plan, PlannedStep, make_plan, plan_from_json, plan_to_json
+from showday.run.plan import (
+    NO_PLAN,
+    TO_FIX_ITEM,
+    Plan,
+    PlannedStep,
+    about_words,
+    make_plan,
+    plan_from_json,
+    plan_to_json,
+)
 from showday.run.session import Session, World, touring_entry
 from showday.run.state import RunState, WalkState
+from showday.run.to_fix import ToFix
 from showday.spares import band_fields, planned_fields, spare_moves
 from showday.text.sentence import fill
 from showday.text.values import duration
+
+if TYPE_CHECKING:
+    from showday.fault.model import Tree
+    from showday.playbook.search import Entry as Findable
 
 PLAN, PLAYBOOK, FAULT, RIG = "plan", "playbook", "fault", "rig"
 """Kinds of snapshots."""
@@ -105,7 +116,7 @@ class Desk:
 
     def plan_for(self, playbook: str) -> Plan:
         """The playbook laid over the rig for tonight."""
-        book = self.library.playbooks.get(playbook)
+        book = self.library.playbook(playbook)
         if book is None:
             raise FileTrouble(f"There is no playbook '{playbook}'.", "`showday check` names the files with problems.")
         rig = replace(self.rig, items=self._items())
@@ -118,6 +129,14 @@ class Desk:
             rig_model.Item(i.text, about=i.about, opened=i.opened[:10], uses=i.uses, owner=i.owner, due=i.due)
             for i in items
         )
+
+    def item_of(self, step: PlannedStep) -> ToFix | None:
+        """The thing of the to-fix list that a step repeats for, open ones first; None when it is about none."""
+        if step.kind != "item":
+            return None
+        book = self.book()
+        named = [i for i in (*book.open_items(), *book.closed_items()) if i.text in step.do]
+        return next((i for i in named if step.about == (i.about or TO_FIX_ITEM)), None)
 
     def start_run(self, playbook: str) -> Session:
         """A new run of a playbook, with snapshots of everything it was made of."""
@@ -192,12 +211,14 @@ class Desk:
         *,
         item: str = "",
         like: WalkState | None = None,
+        thing: tuple[str, str] = ("", ""),
     ) -> RunState:
         """Open a fault walk inside a run, at a step or on its own.
 
-        `item` is the to-fix item whose cause is sought; `like` an earlier walk that is about the same thing.
+        `item` is the to-fix item whose cause is sought; `like` an earlier walk that is about the same thing; `thing` what
+        it is about, as kind and id, where neither that nor the step says it.
         """
-        tree = self.library.trees.get(fault)
+        tree = self.library.tree(fault)
         source = self.library.source(FAULT, fault)
         if tree is None or source is None:
             raise FileTrouble(f"There is no fault tree '{fault}'.", "`showday check` names the files with problems.")
@@ -210,16 +231,23 @@ class Desk:
             tree=kept.hash,
             outline=outline(tree),
             step=step.key if step else "",
-            about=step.about if step else like.about if like else "",
-            thing=(step.kind, step.thing) if step else like.thing if like else ("", ""),
+            about=(step.about if step else like.about if like else "") or self._about(thing),
+            thing=(step.kind, step.thing) if step and step.kind else like.thing if like else thing,
             item=item,
         )
         return session.record(opened)
+
+    def _about(self, thing: tuple[str, str]) -> str:
+        return next(
+            (about_words(thing[0], one) for id, one in named_things(thing[0], self.rig) if id == thing[1]), ""
+        )
 
     def tree_of(self, state: RunState) -> Tree:
         """The tree of the open walk, as it was when the walk began."""
         if state.walk is None:
             raise NotAllowed("No fault walk is open.")
+        from showday.fault.reader import read_tree
+
         text = self.keeper.text_of(state.walk.tree)
         tree = read_tree(text, state.walk.fault)[0] if text is not None else None
         if tree is None:
@@ -279,6 +307,8 @@ class Desk:
 
     def findable(self) -> list[Findable]:
         """Everything that search looks through: faults first, then playbooks and their steps."""
+        from showday.playbook.search import Entry as Findable
+
         found = []
         for id, tree in self.library.trees.items():
             words = (*map(str, tree.heard_as), str(tree.about), *(str(c.what) for _, c in tree.causes))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from showday.desk import Desk
@@ -10,7 +11,8 @@ from showday.log.records import RunRecord
 from showday.memory import past_run
 from showday.opening import GO_ON_WITHIN, moment
 from showday.playbook.conditions import holds
-from showday.review.brief import PastRun
+from showday.playbook.model import Playbook
+from showday.review.past import PastRun
 from showday.run import events as ev
 from showday.run.progress import current, progress
 from showday.run.state import RunState
@@ -79,7 +81,7 @@ def evening(desk: Desk) -> Evening:
     for glance in tonight:
         newest.setdefault(glance.record.playbook, glance)
     return Evening(
-        playbooks=tuple(_playbooks(desk, newest)),
+        playbooks=_playbooks(desk, newest),
         go_on=tuple(glance for glance in tonight if glance.unfinished),
         left_open=tuple(_glance(desk, record) for record in others[:MOST_UNFINISHED]),
         more_open=max(0, len(others) - MOST_UNFINISHED),
@@ -93,26 +95,39 @@ def tonights_runs(desk: Desk, now: datetime) -> list[RunRecord]:
     begun before the venue was entered."""
     show = desk.tonight()
     places = {"", *desk.book().same_place(show.venue)} if show else {""}
-    recent = desk.keeper.runs(venue_ids=places, limit=MOST_RECENT)
+    recent = [record for place in places for record in desk.keeper.runs(venue_ids=[place], limit=MOST_RECENT)]
+    recent.sort(key=lambda record: (record.started, record.id), reverse=True)
     ours = desk.show if show else ""
     return [r for r in recent if (r.show == ours if r.show else now - moment(r.last) < GO_ON_WITHIN)]
 
 
-def _playbooks(desk: Desk, newest: dict[str, RunGlance]) -> list[PlaybookGlance]:
+def _playbooks(desk: Desk, newest: dict[str, RunGlance]) -> tuple[PlaybookGlance, ...]:
     conditions = desk.conditions()
-    made = []
-    for id, book in sorted(desk.library.playbooks.items(), key=lambda pair: (pair[1].order, pair[1].title)):
-        unfit = "" if holds(book.when, conditions) else ", ".join(map(str, book.when))
-        made.append(PlaybookGlance(id, str(book.title), str(book.phase), newest.get(id), unfit))
-    return made
+    books = desk.library.heads()
+    unfit = {id: "" if holds(book.when, conditions) else ", ".join(book.when) for id, book in books.items()}
+    return tuple(replace(each, run=newest.get(each.id), unfit=unfit[each.id]) for each in glances(books))
+
+
+def glances(books: Mapping[str, Playbook]) -> tuple[PlaybookGlance, ...]:
+    """The playbooks in the order of the day, before anything is known of their runs."""
+    ordered = sorted(books.items(), key=lambda pair: (pair[1].order, pair[1].title))
+    return tuple(PlaybookGlance(id, str(book.title), str(book.phase)) for id, book in ordered)
 
 
 def _glance(desk: Desk, record: RunRecord) -> RunGlance:
     run = past_run(desk.keeper, record, desk.plan_of)
     if run is None:
         return RunGlance(record, "cannot be read; `showday log check` says why")
-    step = current(run.state) if not record.outcome else None
-    return RunGlance(record, status_of(run), step.do if step else "", _owed(run.state))
+    return RunGlance(record, status_of(run), "" if record.outcome else _next(run.state), _owed(run.state))
+
+
+def _next(state: RunState) -> str:
+    """What stands before the person when the run is gone on with: the open fault walk, else the step."""
+    if state.walk is not None:
+        about = f" ({state.walk.about})" if state.walk.about else ""
+        return f"the fault walk {state.walk.title}{about}"
+    step = current(state)
+    return step.do if step else ""
 
 
 def status_of(run: PastRun) -> str:

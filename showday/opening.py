@@ -14,16 +14,15 @@ from showday.errors import FileTrouble, ProblemsFound, ShowdayError
 from showday.library import SUFFIXES, Library, Source, load_library, load_rig, read_bytes
 from showday.log.keeper import Keeper
 from showday.log.records import RunRecord
-from showday.memory import bare, find_venues
+from showday.memory import CALLED_SO, find_venues
 from showday.playbook.model import CONDITIONS
-from showday.playbook.reader import read_playbook
-from showday.playbook.search import search
 from showday.rig.model import EMPTY, Rig
 from showday.run import events as ev
 from showday.run.session import Session, World
 from showday.run.touring import Book, Show, Venue
 from showday.text import values
 from showday.text.fields import slug
+from showday.text.folded import bare
 from showday.text.problem import Problem, nearest
 from showday.text.safe import one_line
 
@@ -93,8 +92,7 @@ def _first(problems: Sequence[Problem]) -> str:
 def open_desk(asked: Asked, keeper: Keeper, world: World, tell: Tell, *, rig_needed: bool = True) -> Desk:
     """The desk over this computer's files, with tonight's show settled."""
     library = load_library()
-    own = str(paths.own_playbooks())
-    broken = {p.file for p in library.problems if not p.warning and p.file.startswith(own)}
+    broken = {p.file for p in library.problems_in(paths.own_playbooks()) if not p.warning}
     if broken:
         which = "One of your own files" if len(broken) == 1 else f"{len(broken)} of your own files"
         tell(f"{which} cannot be used; `showday check` says why.")
@@ -179,10 +177,14 @@ def one_venue(book: Book, typed: str) -> Venue:
         known = "; ".join(place(v) for v in book.places()[:8])
         hint = f"The log knows: {known}." if known else "The log knows no venue yet."
         raise ProblemsFound(f"No venue is called anything like '{one_line(typed, 60)}'.", hint)
-    close = [venue for venue, likeness in found if likeness > found[0][1] - CLOSE]
+    exact = [venue for venue, likeness in found if likeness == CALLED_SO]
+    close = exact or [venue for venue, likeness in found if likeness > found[0][1] - CLOSE]
     if len(close) > 1:
         listed = "; ".join(place(v) for v in close[:8])
-        raise ProblemsFound(f"Several venues are like '{one_line(typed, 60)}': {listed}.", "Write more of the name.")
+        hint = "Write more of the name, or the town behind it."
+        if len(set(map(place, close))) == 1:
+            hint = "If that is one place, `showday venue merge` with this name twice makes it one."
+        raise ProblemsFound(f"Several venues are like '{one_line(typed, 60)}': {listed}.", hint)
     return close[0]
 
 
@@ -263,10 +265,11 @@ def playbook_named(library: Library, typed: str) -> str:
     """The id of the playbook meant: an id, a title, or a file, which then joins the shelf."""
     if typed.endswith(SUFFIXES) or "/" in typed or "\\" in typed:
         return _playbook_file(library, Path(typed))
-    for id, book in library.playbooks.items():
+    heads = library.heads()
+    for id, book in heads.items():
         if typed in (id, book.playbook) or bare(typed) == bare(str(book.title)):
             return id
-    if slug(typed) in library.playbooks:
+    if slug(typed) in heads:
         return slug(typed)
     known = ", ".join(str(b.playbook) for b in library.in_order())
     meant = nearest(slug(typed), library.playbooks)
@@ -277,6 +280,8 @@ def playbook_named(library: Library, typed: str) -> str:
 
 
 def _playbook_file(library: Library, path: Path) -> str:
+    from showday.playbook.reader import read_playbook
+
     raw = read_bytes(path)
     book, problems = read_playbook(raw, str(path), set(library.trees))
     if book is None:
@@ -288,6 +293,8 @@ def _playbook_file(library: Library, path: Path) -> str:
 
 def faults_like(desk: Desk, words: str) -> list[str]:
     """Ids of the fault trees that sound like the words, best first; more than one only when they are close."""
+    from showday.playbook.search import search
+
     asked = bare(words)
     named = [
         id for id, t in desk.library.trees.items() if asked in map(bare, (id, str(t.title), *map(str, t.heard_as)))

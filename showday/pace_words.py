@@ -10,11 +10,14 @@ from showday.text.values import duration
 if TYPE_CHECKING:
     from showday.pacing import Dropped, Outlook, Proposal
 
-DONE_LIKELY, DONE_LATE, SPARE, END = "#", "=", ".", "|"
-"""Signs of the bar: until even odds, until four evenings of five, time to spare, and the moment it must be over."""
+GONE, DONE_LIKELY, DONE_LATE, SPARE, END = ":", "#", "=", ".", "|"
+"""Signs of the bar: gone since the run began, until even odds, until four evenings of five, time to spare, and the
+moment it must be over."""
 BAR = 20
 """Cells of the bar."""
-BAR_SAYS = f"{DONE_LIKELY} as likely as not, {DONE_LATE} four evenings of five, {END} must be over"
+BAR_SAYS = f"{GONE} gone, {DONE_LIKELY} as likely as not, {DONE_LATE} four evenings of five, {END} must be over"
+
+NO_END = "Nothing says when it must be over, so nothing is proposed."
 
 
 def span_words(low: float, high: float) -> str:
@@ -32,14 +35,19 @@ def _tens(seconds: float) -> int:
     return max(10, round(seconds / 10) * 10)
 
 
-def bar(p50: float, p80: float, left: float | None, cells: int = BAR) -> str:
-    """The time to come as `[#####===....|]`; the end stands inside when it will not fit, at the start when it is past."""
-    end = None if left is None else max(0.0, left)
-    whole = max(p80, end or 0.0, 1.0)
-    likely, late = (min(cells, round(cells * seconds / whole)) for seconds in (p50, p80))
-    signs = [DONE_LIKELY if at < likely else DONE_LATE if at < late else SPARE for at in range(cells)]
-    if end is not None:
-        signs.insert(round(cells * end / whole), END)
+def bar(p50: float, p80: float, left: float | None, cells: int = BAR, gone: float = 0.0) -> str:
+    """The whole run as `[::#####===....|]`; the end stands inside when it will not fit, and where it was when it is past.
+
+    What is still to come has one cell at least.
+    """
+    whole = max(gone + max(p80, left or 0.0), 1.0)
+    now = min(cells - 1, round(cells * gone / whole))
+    likely = max(now + 1, min(cells, round(cells * (gone + p50) / whole)))
+    late = min(cells, round(cells * (gone + p80) / whole))
+    signs = [GONE] * now + [DONE_LIKELY] * (likely - now) + [DONE_LATE] * (late - likely)
+    signs += [SPARE] * (cells - len(signs))
+    if left is not None:
+        signs.insert(max(0, round(cells * (gone + left) / whole)), END)
     return f"[{''.join(signs)}]"
 
 
@@ -50,10 +58,11 @@ def chance_words(chance: float) -> str:
 
 
 def outlook_words(outlook: Outlook, cells: int = BAR) -> str:
-    """One line: `6 to 8 min more [####==....|] 97 % in time`."""
+    """One line: `6 to 8 min more [::####==....|] 97 % in time`."""
     if not outlook.open:
-        return ""
-    said = f"{span_words(outlook.p50, outlook.p80)} more {bar(outlook.p50, outlook.p80, outlook.left, cells)}"
+        return f"what is left waits for {outlook.waits}" if outlook.waits else ""
+    drawn = bar(outlook.p50, outlook.p80, outlook.left, cells, outlook.gone)
+    said = f"{span_words(outlook.p50, outlook.p80)} more {drawn}"
     return said if outlook.chance is None else f"{said} {chance_words(outlook.chance)} in time"
 
 
@@ -61,6 +70,10 @@ def about_words(outlook: Outlook) -> str:
     """What the forecast rests on, in a sentence."""
     runs = f"{outlook.runs} past run{'s' if outlook.runs != 1 else ''}" if outlook.runs else "no past run"
     rest = f"From the playbook's usual times and {runs}, interruptions counted in."
+    if outlook.work_p80 > 0:
+        rest += f" Work alone: {span_words(outlook.work_p50, outlook.work_p80)}."
+    if outlook.waits:
+        rest += f" Steps that wait for {outlook.waits} are not counted."
     if outlook.slow >= 1.1:
         return f"{rest} Tonight goes {outlook.slow:.1f} times as slow as usual."
     return f"{rest} Tonight goes faster than usual." if outlook.slow <= 0.9 else rest

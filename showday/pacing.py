@@ -14,13 +14,14 @@ from showday.clock.leave_out import Choice, Item, LeaveOut
 from showday.clock.risk import MUST_HARM, USUAL_HARM, USUAL_WRONG, chance_wrong, risk_removed
 from showday.clock.times import StepTime, learn_time
 from showday.clock.totals import Totals
-from showday.past_times import Past, lived
+from showday.past_times import Past, lived, paced
 from showday.run.plan import Plan, PlannedStep
-from showday.run.progress import current
 from showday.run.state import RunState, waiting
 
 SURE = 0.8
 """The chance that "it fits" means: the list is then late on one evening of five. A choice of this program."""
+_WALKS = 0
+"""Place of the fault walks among the breaks of a forecast."""
 UNIT = 0.5
 """Seconds to which the steps are rounded up when some must be left out."""
 
@@ -31,7 +32,7 @@ class Outlook:
 
     p50: float
     p80: float
-    """With the interruptions and fault walks that usually come between."""
+    """With the interruptions and fault walks that usually come between, and with the rest of the walk that is open."""
     work_p50: float
     work_p80: float
     """Work alone."""
@@ -39,12 +40,14 @@ class Outlook:
     """Seconds until it must be over; None when that is not known."""
     chance: float | None = None
     """Chance to be over by then."""
-    step_p50: float = 0.0
-    step_p80: float = 0.0
-    """Seconds that the step before the person still takes."""
     slow: float = 1.0
     """How many times the usual time things take tonight, as far as what is done says."""
     open: int = 0
+    """Open steps that it counts."""
+    gone: float = 0.0
+    """Seconds since the run began, without those between its sittings."""
+    waits: str = ""
+    """What open steps wait for that it does not count; empty when there are none."""
     runs: int = 0
     """Past runs that it rests on."""
 
@@ -93,15 +96,17 @@ class Pace:
         self._plan = plan
         self._past = past
         self._row = {step.key: row for row, step in enumerate(plan.steps)}
-        takes = {step.id: step.takes for step in plan.steps}
-        self.times: dict[str, StepTime] = {id: learn_time(past.times.get(id, ()), t) for id, t in takes.items()}
+        self._takes = {step.id: step.takes for step in plan.steps}
+        self.times: dict[str, StepTime] = {
+            id: learn_time(past.times.get(id, ()), takes) for id, takes in self._takes.items()
+        }
         """What was known of each step's time before the run, by id."""
         self._forecast = Forecast(
             self.times,
             [step.id for step in plan.steps],
             seed=seed,
             day_spread=past.day_spread,
-            breaks=(past.interruptions, past.walks),
+            breaks=(past.walks, past.interruptions),
             draws=draws,
         )
 
@@ -109,19 +114,18 @@ class Pace:
         """The forecast at this moment: the run's elapsed seconds, and the seconds that are left, when that is known."""
         sample = self._sample(state, elapsed)
         whole, work = sample.whole(), sample.work()
-        before = current(state)
-        place = sample.rows.index(self._row[before.key]) if before and self._row[before.key] in sample.rows else None
+        waits = next((moment for step in self._open(state) if (moment := self._waits(step))), "")
         return Outlook(
             p50=whole.seconds(0.5),
             p80=whole.seconds(SURE),
             work_p50=work.seconds(0.5),
             work_p80=work.seconds(SURE),
             left=left,
-            chance=None if left is None else whole.chance(left),
-            step_p50=0.0 if place is None else sample.step(place, 0.5),
-            step_p80=0.0 if place is None else sample.step(place, SURE),
+            chance=None if left is None or (waits and not sample.rows) else whole.chance(left),
             slow=sample.slow,
             open=len(sample.rows),
+            gone=max(0.0, elapsed),
+            waits=waits,
             runs=self._past.runs,
         )
 
@@ -154,12 +158,19 @@ class Pace:
 
     def _sample(self, state: RunState, elapsed: float) -> Sample:
         had = lived(state.history, elapsed)
-        steps = [step for _, step in waiting(state)]
-        rows = sorted(self._row[step.key] for step in steps)
-        done = [(step.id, had.steps[step.key]) for step in self._plan.steps if step.key in had.steps]
+        rows = sorted(self._row[step.key] for step in self._open(state) if not self._waits(step))
+        done = paced(self._plan, had, self._takes)
         at = self._row.get(had.at, -1)
         under_way = UnderWay(at, had.spent) if at in rows and had.spent > 0 else None
-        return self._forecast.look(rows, done, under_way)
+        unsolved = had.walking is not None and not (state.walk and state.walk.restored)
+        walk = (_WALKS, had.walking or 0.0) if unsolved else None
+        return self._forecast.look(rows, done, under_way, walk)
+
+    def _open(self, state: RunState) -> list[PlannedStep]:
+        return [step for _, step in waiting(state)]
+
+    def _waits(self, step: PlannedStep) -> str:
+        return self._plan.sections[step.section].waits
 
     def _item(self, key: str, shares: Mapping[str, float]) -> Item:
         step = self._plan.steps[self._row[key]]

@@ -12,6 +12,7 @@ from statistics import median
 
 from showday.clock.breaks import LONGEST, Breaks, learn_breaks
 from showday.clock.times import NO_GUESS, USUAL_DAY, day_spread, learn_time
+from showday.review.wrong import answered_as_fault
 from showday.run import events as ev
 from showday.run.plan import Plan
 from showday.run.state import RunState, WalkState
@@ -19,6 +20,12 @@ from showday.run.state import RunState, WalkState
 FAR_OUT, FAR_OUT_SECONDS = 10.0, 180.0
 """A step that took over ten times its usual time and over three minutes was an interruption that nobody noted: a choice
 of this program."""
+BREATH = 2.0
+"""Seconds in which nobody reads a step and does it: what was answered by hand within them was done before it was shown,
+and several of them one after the other were done together. A choice of this program."""
+LEAST_PACE = 0.2
+"""Steps answered in a breath that took under this part of their usual time altogether were done some other time: a
+choice of this program."""
 DONE = (ev.GOOD, ev.FAULT)
 """Results of steps that were done; the others teach no time."""
 
@@ -36,6 +43,10 @@ class Lived:
     walks: tuple[float, ...] = ()
     worked: float = 0.0
     """Seconds of work in all."""
+    quick: frozenset[str] = frozenset()
+    """Keys of the steps that were answered by hand in a breath."""
+    walking: float | None = None
+    """Seconds that the open fault walk has taken; None when there is none."""
 
 
 def lived(entries: Iterable[ev.Entry], now: float | None = None) -> Lived:
@@ -49,7 +60,14 @@ def lived(entries: Iterable[ev.Entry], now: float | None = None) -> Lived:
     if now is not None:
         meter.pass_to(now)
     return Lived(
-        meter.steps, meter.at, meter.spent, tuple(meter.interruptions), tuple(meter.walks), round(meter.worked, 3)
+        meter.steps,
+        meter.at,
+        meter.spent,
+        tuple(meter.interruptions),
+        tuple(meter.walks),
+        round(meter.worked, 3),
+        frozenset(meter.quick),
+        meter.walk,
     )
 
 
@@ -61,12 +79,13 @@ class _Meter:
         self.interruptions: list[float] = []
         self.walks: list[float] = []
         self.worked = 0.0
+        self.quick: set[str] = set()
+        self.walk: float | None = None
         self.at = ""
         self.spent = 0.0
         self._since = 0.0
         self._begun = False
         self._away = False
-        self._walk: float | None = None
         self._left = 0.0
         self._spoilt = False
 
@@ -75,8 +94,8 @@ class _Meter:
         gone, self._since = max(0.0, elapsed - self._since), max(self._since, elapsed)
         if self._away or not self._begun:
             return
-        if self._walk is not None:
-            self._walk += gone
+        if self.walk is not None:
+            self.walk += gone
         else:
             self.spent += gone
             self.worked += gone
@@ -93,7 +112,7 @@ class _Meter:
                 self._to(event.step)
         elif isinstance(event, ev.StepAnswered):
             if event.result in DONE and self.at in ("", event.step) and not self._spoilt:
-                self.steps[event.step] = self.steps.get(event.step, 0.0) + self.spent
+                self._done(event)
             self._to("")
         elif isinstance(event, ev.StepsLeftOut):
             if self.at in event.steps:
@@ -101,12 +120,18 @@ class _Meter:
         elif isinstance(event, ev.RunInterrupted):
             self._away, self._left = True, elapsed
         elif isinstance(event, ev.WalkOpened):
-            self._walk = 0.0
-        elif isinstance(event, ev.WalkEnded) and self._walk is not None:
-            self.walks.append(self._walk)
-            self._walk = None
+            self.walk = 0.0
+        elif isinstance(event, ev.WalkEnded) and self.walk is not None:
+            self.walks.append(self.walk)
+            self.walk = None
         elif isinstance(event, ev.RunFinished):
             self._begun = False
+
+    def _done(self, event: ev.StepAnswered) -> None:
+        seconds = self.steps.get(event.step, 0.0) + self.spent
+        self.steps[event.step] = seconds
+        in_a_breath = event.source == ev.BY_HAND and seconds < BREATH
+        (self.quick.add if in_a_breath else self.quick.discard)(event.step)
 
     def _to(self, step: str) -> None:
         self.at, self.spent, self._spoilt = step, 0.0, False
@@ -149,8 +174,8 @@ def past_of(playbook: str, runs: Iterable[RunState]) -> Past:
         if run.plan.playbook == playbook:
             ours.append((run, had))
     ours.sort(key=lambda pair: pair[0].run)
-    days = [_by_id(run.plan, had) for run, had in ours]
     usual = {step.id: step.takes for run, _ in ours for step in run.plan.steps}
+    days = [paced(run.plan, had, usual) for run, had in ours]
     kept, unsaid = _without_far_out(days, usual)
     times: dict[str, list[float]] = {}
     for id, seconds in (pair for day in kept for pair in day):
@@ -170,8 +195,30 @@ Day = list[tuple[str, float]]
 """One run's steps: (id, seconds)."""
 
 
-def _by_id(plan: Plan, had: Lived) -> Day:
-    return [(step.id, had.steps[step.key]) for step in plan.steps if step.key in had.steps]
+def paced(plan: Plan, had: Lived, usual: Mapping[str, float | None]) -> Day:
+    """What the steps of a run teach, `usual` their seconds by id, in the order of the answers.
+
+    Steps answered in a breath were done together with the one before them, so those share their seconds by what is
+    usual; when that is hardly anything they were done before the list was opened, and teach nothing. Nor do steps that wait
+    for a moment of the evening.
+    """
+    steps = {step.key: step for step in plan.steps if not plan.sections[step.section].waits}
+    together: list[list[str]] = []
+    for key in had.steps:
+        if key not in steps:
+            continue
+        if key in had.quick and together:
+            together[-1].append(key)
+        else:
+            together.append([key])
+    made: Day = []
+    for keys in together:
+        seconds = fsum(had.steps[key] for key in keys)
+        parts = [usual.get(steps[key].id) or NO_GUESS for key in keys]
+        if keys[-1] in had.quick and seconds < LEAST_PACE * fsum(parts):
+            continue
+        made += [(steps[key].id, seconds * part / fsum(parts)) for key, part in zip(keys, parts, strict=True)]
+    return made
 
 
 def _without_far_out(days: Sequence[Day], usual: Mapping[str, float | None]) -> tuple[list[Day], list[float]]:
@@ -190,10 +237,10 @@ def _without_far_out(days: Sequence[Day], usual: Mapping[str, float | None]) -> 
 def _faults(runs: Sequence[RunState]) -> dict[str, tuple[int, int]]:
     counted: dict[str, tuple[int, int]] = {}
     for run in runs:
-        walked = {walk.step for walk in run.walks if _was_wrong(walk)}
+        wrong_at = {walk.step for walk in run.walks if _was_wrong(walk)} | answered_as_fault(run).keys()
         for step in run.plan.steps:
             result = run.result_of(step)
-            wrong = result == ev.FAULT or step.key in walked
+            wrong = step.key in wrong_at
             if wrong or result == ev.GOOD:
                 found, times = counted.get(step.id, (0, 0))
                 counted[step.id] = (found + wrong, times + 1)

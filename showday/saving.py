@@ -30,6 +30,7 @@ def the_log(tell: Tell) -> Iterator[Keeper]:
     try:
         yield keeper
     finally:
+        keeper.make_words_ready()  # a sitting's notes take no time; without it a search had years to catch up with
         saved = keeper.close()
         if not saved or unread:
             _keep(beside, keeper, unread, tell)

@@ -81,9 +81,9 @@ class Timekeeper:
         return self._pace.outlook(self.session.state, self.session.elapsed, self.left())
 
     def proposal(self) -> Proposal | None:
-        """What to leave out so that the rest fits; None when nothing says by when."""
-        left = self.left()
-        if self._pace is None or left is None or self.session.state.phase == FINISHED:
+        """What to leave out so that the rest fits; None when nothing says by when, or all that is open waits."""
+        left, outlook = self.left(), self.outlook()
+        if self._pace is None or left is None or outlook is None or not outlook.open:
             return None
         return self._pace.proposal(self.session.state, self.session.elapsed, left)
 

@@ -40,6 +40,25 @@ def test_the_bar_has_its_end_where_the_time_ends(p50: float, p80: float, left: f
 
 
 @pytest.mark.parametrize(
+    ("gone", "p50", "p80", "left", "shown"),
+    [
+        (0, 60, 80, 100, "[######==..|]"),
+        (50, 30, 40, 50, "[:::::###=.|]"),
+        (90, 5, 8, 10, "[:::::::::#|]"),
+        (60, 30, 40, None, "[::::::###=]"),
+        (60, 30, 40, 0, "[::::::|###=]"),
+        (60, 30, 40, -20, "[::::|::###=]"),
+        (1000, 1, 1, None, "[:::::::::#]"),
+        (0, 1, 2, 1000, "[#.........|]"),
+    ],
+)
+def test_the_bar_moves_from_the_beginning_of_the_run_to_its_end(
+    gone: float, p50: float, p80: float, left: float | None, shown: str
+) -> None:
+    assert words.bar(p50, p80, left, 10, gone) == shown
+
+
+@pytest.mark.parametrize(
     ("chance", "said"),
     [(0.999, "over 99 %"), (0.99, "99 %"), (0.824, "82 %"), (0.0, "under 1 %"), (1.0, "over 99 %")],
 )
@@ -51,6 +70,7 @@ def test_one_line_says_range_bar_and_chance() -> None:
     outlook = Outlook(240, 360, 240, 360, left=600, chance=0.97, open=9)
     assert words.outlook_words(outlook) == "4 to 6 min more [########====........|] 97 % in time"
     assert words.outlook_words(Outlook(0, 0, 0, 0)) == ""
+    assert words.outlook_words(Outlook(0, 0, 0, 0, waits="the first song")) == "what is left waits for the first song"
 
 
 def proposal(*risks: float, fits: bool = True) -> Proposal:

@@ -10,6 +10,8 @@ from showday.run.session import Session
 from tests.support.world import Evening
 from tests.test_pacing import BOOK, KEYS, walked
 
+BY_ID = {step.id for step in BOOK.steps}
+
 
 @pytest.fixture
 def evening() -> Evening:
@@ -185,6 +187,24 @@ def test_a_step_that_always_takes_long_is_believed(evening: Evening) -> None:
     long = 2 * FAR_OUT_SECONDS
     past = past_of("p", [walked(evening, f"r{i}", {"scene": long}) for i in range(3)])
     assert past.times["scene"] == pytest.approx((long,) * 3)
+
+
+def test_steps_ticked_in_one_breath_share_the_time_they_were_done_in(evening: Evening) -> None:
+    """Scene (20 s) and packs (10 s) were done together in 27 s, then ticked one after the other."""
+    past = past_of("p", [walked(evening, "a", {"scene": 26, "packs": 1})])
+    assert past.times["scene"] == pytest.approx((18,))
+    assert past.times["packs"] == pytest.approx((9,))
+
+
+def test_a_list_that_was_only_clicked_through_teaches_no_time(evening: Evening) -> None:
+    past = past_of("p", [walked(evening, "a", dict.fromkeys(BY_ID, 0.5))])
+    assert (past.times, past.runs) == ({}, 1)
+
+
+def test_a_line_that_ticked_itself_by_ear_is_believed_however_quick(evening: Evening, session: Session) -> None:
+    evening.clock.advance(1)
+    session.answer(ev.GOOD, source=ev.HEARD)
+    assert past_of("p", [session.state]).times == {"scene": pytest.approx((1,))}
 
 
 def test_faults_are_counted_where_they_were_found(evening: Evening) -> None:

@@ -7,12 +7,13 @@ log-normal time.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from showday.clock.student import Floats, t_of
+from showday.clock.student import Floats, normal_above, t_of
 from showday.clock.times import StepTime, learn_time
 
 PRIOR_BREAKS, PRIOR_SECONDS = 0.5, 1800.0
@@ -35,11 +36,6 @@ class Breaks:
     """Seconds of work during which they were seen."""
     length: StepTime
 
-    @property
-    def an_hour(self) -> float:
-        """How many come in an hour of work, on average."""
-        return 3600.0 * (PRIOR_BREAKS + self.seen) / (PRIOR_SECONDS + self.worked)
-
 
 def learn_breaks(lengths: Sequence[float], worked: float) -> Breaks:
     """A kind of break from the seconds each one lasted and the seconds worked around them."""
@@ -57,8 +53,17 @@ class BreakDraws:
         length = breaks.length
         logs = length.middle + length.width * t_of(random.standard_normal((_MOST, draws)), length.freedom)
         self._last = np.minimum(np.exp(np.minimum(logs, 20.0)), LONGEST)
+        self._length = length
+        self._under_way = random.random(draws)
 
     def seconds(self, work: Floats) -> Floats:
         """Seconds of breaks in each evening, while that many seconds are worked in it; more work, no fewer breaks."""
         out: Floats = np.where(self._come <= work, self._last, 0.0).sum(axis=0)
+        return out
+
+    def rest(self, had: float) -> Floats:
+        """Seconds that a break still lasts in each evening, when it has lasted `had` seconds already."""
+        scores = normal_above(self._length.score(had) if had > 0 else -math.inf, self._under_way)
+        logs = self._length.middle + self._length.width * t_of(scores, self._length.freedom)
+        out: Floats = np.clip(np.exp(np.minimum(logs, 20.0)) - had, 0.0, LONGEST)
         return out

@@ -17,14 +17,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from showday.clock.breaks import BreakDraws, Breaks
-from showday.clock.student import REACH, Floats, t_of
+from showday.clock.student import REACH, Floats, normal_above, t_of
 from showday.clock.times import StepTime
 from showday.clock.totals import Totals
 
@@ -71,12 +70,21 @@ class UnderWay:
 class Sample:
     """The seconds of the open steps in every imagined evening."""
 
-    def __init__(self, rows: Sequence[int], seconds: Singles, breaks: Sequence[BreakDraws], slow: float) -> None:
+    def __init__(
+        self,
+        rows: Sequence[int],
+        seconds: Singles,
+        breaks: Sequence[BreakDraws],
+        slow: float,
+        running: Floats | None = None,
+    ) -> None:
         self.rows = tuple(rows)
         self.slow = slow
         """How many times the usual time things take tonight."""
         self._seconds = seconds
         self._breaks = breaks
+        self._running = running
+        """Seconds that a break which has begun still lasts."""
 
     def work(self, among: Sequence[int] | None = None) -> Totals:
         """Seconds of work alone, of all open rows or of some of them (places in `rows`)."""
@@ -85,16 +93,13 @@ class Sample:
     def whole(self, among: Sequence[int] | None = None) -> Totals:
         """Seconds with the breaks that come between."""
         work = self._work(among)
-        return Totals(work + sum(kind.seconds(work) for kind in self._breaks))
+        running = 0.0 if self._running is None else self._running
+        return Totals(work + running + sum(kind.seconds(work) for kind in self._breaks))
 
     def _work(self, among: Sequence[int] | None) -> Floats:
         chosen = self._seconds if among is None else self._seconds[list(among)]
         made: Floats = chosen.sum(axis=0, dtype=np.float64)
         return made
-
-    def step(self, place: int, chance: float) -> float:
-        """Seconds within which one open step is over with this chance."""
-        return Totals(self._seconds[place]).seconds(chance)
 
     def shares(self, low: float = 0.75, high: float = 0.85) -> list[float]:
         """Each step's mean seconds in the evenings around P80: they add up to P80 of the work, which single P80s do not."""
@@ -138,10 +143,15 @@ class Forecast:
         self._breaks = [BreakDraws(each, random, draws) for each in breaks]
 
     def look(
-        self, rows: Sequence[int], done: Sequence[tuple[str, float]] = (), under_way: UnderWay | None = None
+        self,
+        rows: Sequence[int],
+        done: Sequence[tuple[str, float]] = (),
+        under_way: UnderWay | None = None,
+        running: tuple[int, float] | None = None,
     ) -> Sample:
         """The open rows after what is done tonight: (name, seconds) each; names the list does not know count not.
 
+        `running` is a break that has begun: its place in `breaks`, and the seconds it has lasted.
         ValueError when the step under way is not among the rows.
         """
         counts, sums = self._heard(done)
@@ -159,7 +169,8 @@ class Forecast:
             logs = time.middle + time.width * t_of(score, time.freedom)
             seconds[list(rows).index(under_way.row)] = np.maximum(np.exp(logs) - under_way.seconds, 0.0)
         slow = math.exp(self._day_spread * float(np.mean(belief.day_mean)))
-        return Sample(rows, seconds, self._breaks, slow)
+        rest = None if running is None else self._breaks[running[0]].rest(running[1])
+        return Sample(rows, seconds, self._breaks, slow, rest)
 
     def _heard(self, done: Sequence[tuple[str, float]]) -> tuple[list[int], list[float]]:
         counts, sums = [0] * len(self._kinds), [0.0] * len(self._kinds)
@@ -175,7 +186,7 @@ class Forecast:
         index = int(self._of_row[step.row])
         mean, width = _Belief(self._kinds, counts, sums).next_score(index)
         reached = self._kinds[index].time.score(step.seconds) if step.seconds > 0 else -math.inf
-        return mean + width * _above((reached - mean) / width, self._under_way)
+        return mean + width * normal_above((reached - mean) / width, self._under_way)
 
     def _rows(self, rows: NDArray[np.int64], belief: _Belief, day: Floats) -> Singles:
         kinds = self._of_row[rows]
@@ -263,22 +274,3 @@ def _table(time: StepTime) -> Singles:
     logs = time.middle + time.width * t_of(scores, time.freedom)
     made: Singles = np.exp(np.minimum(logs, 50.0)).astype(np.float32)
     return made
-
-
-def _above(least: float, uniform: Floats) -> Floats:
-    """Standard normal scores above `least`, one for each number in [0, 1): exact in the far tail too."""
-    scores, tails = _tail()
-    if least < scores[0]:
-        least = float(scores[0])
-    start = float(np.interp(least, scores, tails))
-    logs = start + np.log1p(-uniform)
-    made: Floats = np.interp(-logs, -tails, scores)
-    return made
-
-
-@lru_cache(maxsize=1)
-def _tail() -> tuple[Floats, Floats]:
-    """Scores from -8 to 37 and the log of the chance to lie above each."""
-    scores = np.arange(-8 * 64, 37 * 64 + 1) / 64
-    tails = np.array([math.log(0.5 * math.erfc(z / math.sqrt(2.0))) for z in scores])
-    return scores, tails

@@ -214,11 +214,3 @@ def _meet(made: dict[int, Ints], kept: dict[int, _Way], out: int, best: Ints, ca
     better = best > made[out]
     way.source[better] = len(way.outs) - 1
     made[out] = np.where(better, best, made[out])
-
-
-def best_choice(items: Sequence[Item], seconds: float, *, unit: float = 1.0) -> Choice:
-    """The best choice within so many seconds."""
-    return LeaveOut(items, seconds, unit=unit).choice(seconds)
-
-
-__all__ = ["MOST_WAYS", "Choice", "Item", "LeaveOut", "best_choice"]

@@ -56,6 +56,23 @@ def score_of(t: float, freedom: float) -> float:
     return math.copysign(score, t)
 
 
+def normal_above(least: float, uniform: Floats) -> Floats:
+    """Standard normal scores above `least`, one for each number in [0, 1): exact in the far tail too."""
+    scores, tails = _tail()
+    start = float(np.interp(max(least, float(scores[0])), scores, tails))
+    logs = start + np.log1p(-uniform)
+    made: Floats = np.interp(-logs, -tails, scores)
+    return made
+
+
+@lru_cache(maxsize=1)
+def _tail() -> tuple[Floats, Floats]:
+    """Scores from -8 to 37 and the log of the chance to lie above each."""
+    scores = np.arange(-8 * 64, 37 * 64 + 1) / 64
+    tails = np.array([math.log(0.5 * math.erfc(z / math.sqrt(2.0))) for z in scores])
+    return scores, tails
+
+
 @lru_cache(maxsize=256)
 def _half(freedom: float) -> tuple[Floats, Floats]:
     """w at the scores 0, 1/64 … 6, and its slopes there."""

@@ -14,9 +14,6 @@ class Totals:
     def __init__(self, totals: ArrayLike) -> None:
         self._sorted = np.sort(np.asarray(totals, dtype=np.float64).ravel())
 
-    def __len__(self) -> int:
-        return len(self._sorted)
-
     def seconds(self, chance: float) -> float:
         """The smallest total that is not exceeded with at least this chance, over 0 and up to 1."""
         place = math.ceil(chance * len(self._sorted) - 1e-9)
@@ -25,8 +22,3 @@ class Totals:
     def chance(self, seconds: float) -> float:
         """The chance to be over within so many seconds."""
         return int(np.searchsorted(self._sorted, seconds, side="right")) / len(self._sorted)
-
-    @property
-    def mean(self) -> float:
-        """Mean seconds."""
-        return float(self._sorted.mean())

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
-from datetime import UTC, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from showday.demo.play import PlayedClock, play
-from showday.demo.script import Evening, read_evening
-from showday.demo.seasons import read_seasons
 from showday.desk import Desk
 from showday.errors import FileTrouble
 from showday.library import Source, load_library, load_rig, read_bytes, shipped, yaml_files
 from showday.log.keeper import Keeper
 from showday.log.store import Log
+from showday.opening import show_day
 from showday.rig.model import Rig
 from showday.run.session import World, stamp
+
+if TYPE_CHECKING:
+    from showday.demo.script import Evening
 
 
 def make_demo_desk(world: World | None = None) -> Desk:
@@ -26,29 +29,52 @@ def make_demo_desk(world: World | None = None) -> Desk:
     are used, since the evenings were walked with those. What is stored of the two seasons goes into the log in its
     turn, so that each evening that is played finds the log as it was then.
     """
+    desk, rest = begin_demo_desk(world)
+    for _ in rest:
+        pass
+    return desk
+
+
+def begin_demo_desk(world: World | None = None) -> tuple[Desk, Iterator[None]]:
+    """The same in parts, for a screen that is to stand before all of it is there: the desk with an empty log, and what
+    makes it whole. Nothing may be asked of the desk but its files before that has come to its end."""
     examples = shipped("examples")
     keeper = Keeper(Log.in_memory)
     outside = replace(world, sink=keeper) if world else _this_computer(keeper)
-    here = outside.clock.now().astimezone()
-    clock = PlayedClock(here)
     rig, source = _rig(examples / "rig.yaml")
     library = load_library(own=examples / "playbooks")
-    desk = Desk(library, rig, source, keeper, replace(outside, clock=clock), example=True)
-    zone = here.tzinfo or UTC
-    seasons = read_seasons(examples / "seasons" / "ferrymoth.bundle.jsonl", here.date(), zone)
+    desk = Desk(library, rig, source, keeper, outside, example=True)
+    return desk, _make_whole(desk, examples)
+
+
+def _make_whole(desk: Desk, examples: Path) -> Iterator[None]:
+    from showday.demo.play import PlayedClock, playing
+    from showday.demo.seasons import read_seasons
+
+    outside, keeper = desk.world, desk.keeper
+    here = outside.clock.now().astimezone()
+    zone, today = here.tzinfo or UTC, show_day(here)
+    clock = PlayedClock(here)
+    while desk.library.read_some():
+        yield
+    seasons = read_seasons(examples / "seasons" / "ferrymoth.bundle.jsonl", today, zone)
     keeper.append([], seasons.snapshots)
+    yield
+    desk.world = replace(outside, clock=clock)
     since = ""
     for file, evening in load_evenings(examples / "evenings"):
-        until = _day_before(evening, here, zone)
+        until = _day_before(evening, today, zone)
         keeper.append(seasons.between(since, until))
-        play(desk, clock, evening, file, here.date(), zone)
+        yield
+        yield from playing(desk, clock, evening, file, today, zone)
         since = until
     desk.world = outside
-    return desk
 
 
 def load_evenings(folder: Path) -> list[tuple[str, Evening]]:
     """Every scripted evening of a folder with its file's name, oldest first; FileTrouble for one with a problem."""
+    from showday.demo.script import read_evening
+
     found = []
     for path in yaml_files(folder):
         evening, problems = read_evening(read_bytes(path), str(path))
@@ -58,9 +84,9 @@ def load_evenings(folder: Path) -> list[tuple[str, Evening]]:
     return sorted(found, key=lambda pair: -pair[1].days_before)
 
 
-def _day_before(evening: Evening, here: datetime, zone: tzinfo) -> str:
+def _day_before(evening: Evening, today: date, zone: tzinfo) -> str:
     """UTC of the beginning of the day before an evening, on which its first run may lie."""
-    day = here.date() - timedelta(days=evening.days_before + 1)
+    day = today - timedelta(days=evening.days_before + 1)
     return stamp(datetime.combine(day, time(), zone))
 
 
@@ -77,4 +103,4 @@ def _this_computer(keeper: Keeper) -> World:
     return World(keeper, SystemClock(), new_id)
 
 
-__all__ = ["load_evenings", "make_demo_desk"]
+__all__ = ["begin_demo_desk", "load_evenings", "make_demo_desk"]

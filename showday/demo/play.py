@@ -6,7 +6,7 @@ What a script names and the playbooks do not have is refused with its place.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import NoReturn
 
@@ -61,7 +61,15 @@ def play(desk: Desk, clock: PlayedClock, evening: Evening, file: str, tonight: d
     `clock` must be the clock of `desk.world`; `tonight` is the day that `days_before` counts back from, `zone` that
     of the times of day. FileTrouble with file, line and column when the script does not fit rig and playbooks.
     """
-    _Player(desk, clock, evening, file, tonight - timedelta(days=evening.days_before), zone).play()
+    for _ in playing(desk, clock, evening, file, tonight, zone):
+        pass
+
+
+def playing(
+    desk: Desk, clock: PlayedClock, evening: Evening, file: str, tonight: date, zone: tzinfo
+) -> Iterator[None]:
+    """The same in parts, so that a key may come between."""
+    return _Player(desk, clock, evening, file, tonight - timedelta(days=evening.days_before), zone).play()
 
 
 class _Player:
@@ -75,8 +83,8 @@ class _Player:
         self.usual = {str(name): numbers for name, numbers in evening.readings}
         self.taken: dict[str, int] = {}
 
-    def play(self) -> None:
-        """The show is planned, the runs are walked, the venue is noted."""
+    def play(self) -> Iterator[None]:
+        """The show is planned, the runs are walked, the venue is noted; stops after each run."""
         self.set_clock(self.day - PLANNED_AHEAD, "12:00")
         venue = self.venue()
         script = self.evening
@@ -90,6 +98,7 @@ class _Player:
         for run in script.runs:
             self.begin(run)
             _RunPlayer(self, run).play()
+            yield
         for topic, texts in script.venue.notes:
             for text in texts:
                 self.clock.wait(MOMENT)

@@ -109,6 +109,7 @@ def _sorted(model: Model, held: _Colouring) -> Model:
     at = {group: i for i, group in enumerate(groups)}
 
     def after(mask: int) -> int:
+        """The same steps by their new numbers."""
         return sum(bit for step, bit in moved.items() if mask >> step & 1)
 
     def question(q: Question) -> Question:
@@ -116,7 +117,9 @@ def _sorted(model: Model, held: _Colouring) -> Model:
         answers = sorted(range(len(q.answers)), key=lambda i: sorted(zip(held.causes, q.likelihood[i], strict=True)))
         rows = tuple(tuple(q.likelihood[i][f] for f in causes) for i in answers)
         labels = tuple(q.answers[i] for i in answers)
-        return replace(q, answers=labels, likelihood=rows, after=after(q.after), group=at.get(q.group, -1))
+        closes = tuple(after(q.closes[i]) for i in answers) if q.closes else ()
+        group = at.get(q.group, -1)
+        return replace(q, answers=labels, likelihood=rows, after=after(q.after), group=group, closes=closes)
 
     def action(a: Action) -> Action:
         cures = tuple(a.cures[f] for f in causes)

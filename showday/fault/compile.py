@@ -2,15 +2,16 @@
 
 Leaves and cures give the causes, inner nodes the checks, and the branch a cause is named in says how it answers them:
 `sure` (0.9 unless written) for the answers whose branches name it, the rest shared by the others; a check that never
-names a cause tells nothing about it, so all answers are equally likely. "Something else" takes at least 5 %. A tree
-without a single number is therefore already a full model. How the file is sorted, and what its ids are, is no part of
-the meaning: causes and steps are put into an order of their own.
+names a cause tells nothing about it, so all answers are equally likely. After a certain answer (`sure: 1`) the steps that
+tell or cure nothing of the named causes it leaves are out of the question, whatever the odds say. "Something else" takes
+at least 5 %. A tree without a single number is therefore already a full model. How the file is sorted, and what its ids
+are, is no part of the meaning: causes and steps are put into an order of their own.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import fsum
 
 from showday.fault.canonical import canonical
@@ -23,6 +24,9 @@ from showday.playbook.conditions import holds
 SOMETHING_ELSE = "something-else"
 LEAST_ELSE = 0.05
 """Share of "something else": a floor, so that no tree believes that it knows every cause (a choice of this program)."""
+SURE_ELSE = 0.99
+"""How surely a cause that nobody named gives the `otherwise` of a certain check: never quite, so that no answer leaves
+nothing possible (a choice of this program)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,11 +87,17 @@ class _Compiler:
 
     def model(self) -> Model:
         """The steps in the file's order."""
+        questions = [self._question(check) for check in self.checks]
+        actions = [self._action(fix) for fix in self.fixes]
+        for index, check in enumerate(self.checks):
+            if check.sure >= 1.0:
+                closes = self._closes(questions[index], questions, actions)
+                questions[index] = replace(questions[index], closes=closes)
         return Model(
             causes=self.causes,
             prior=self.prior,
-            questions=tuple(self._question(check) for check in self.checks),
-            actions=tuple(self._action(fix) for fix in self.fixes),
+            questions=tuple(questions),
+            actions=tuple(actions),
             help_seconds=self.tree.help.takes,
             groups=tuple(group.takes for _, group in self.tree.groups),
         )
@@ -112,6 +122,9 @@ class _Compiler:
         named = [told[label] for label in labels]
         sure = self.numbers.checks.get(str(check.id), check.sure)
         columns = [_answers(cause, named, sure) for cause in self.causes]
+        if sure >= 1.0 and check.otherwise in labels:
+            rest = [frozenset([SOMETHING_ELSE]) if label == check.otherwise else frozenset() for label in labels]
+            columns[self.causes.index(SOMETHING_ELSE)] = _answers(SOMETHING_ELSE, rest, SURE_ELSE)
         return Question(
             id=str(check.id),
             seconds=check.takes,
@@ -120,6 +133,16 @@ class _Compiler:
             after=self.after[str(check.id)],
             group=self._group(check.group),
         )
+
+    def _closes(self, certain: Question, questions: Sequence[Question], actions: Sequence[Action]) -> tuple[int, ...]:
+        """For each answer of a certain check the bit mask of the steps that tell or cure nothing of what it leaves."""
+        return tuple(self._idle(row, questions, actions) for row in certain.likelihood)
+
+    def _idle(self, row: Sequence[float], questions: Sequence[Question], actions: Sequence[Action]) -> int:
+        left = [f for f, chance in enumerate(row) if chance > 0.0 and self.causes[f] != SOMETHING_ELSE]
+        idle = [all(len({told[f] for f in left}) <= 1 for told in asked.likelihood) for asked in questions]
+        idle += [not any(action.cures[f] for f in left) for action in actions]
+        return sum(1 << step for step, is_idle in enumerate(idle) if is_idle)
 
     def _action(self, fix: Fix | Leaf) -> Action:
         id = id_of(fix)

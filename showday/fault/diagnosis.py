@@ -34,6 +34,12 @@ class Question:
     after: int = 0
     """Bit mask of steps that must come before: bit i is question i, bit len(questions)+j is action j."""
     group: int = -1
+    closes: tuple[int, ...] = ()
+    """For each answer the bit mask of steps that are out of the question after it; empty when none ever are."""
+
+    def closed_by(self, answer: int) -> int:
+        """Bit mask of the steps that are not offered after an answer."""
+        return self.closes[answer] if self.closes else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,10 +137,11 @@ def begin(model: Model) -> Belief:
 def after_answer(model: Model, belief: Belief, question: int, answer: int) -> Belief:
     """After an answer: weights times P(answer | cause). `NO_ANSWER` leaves them as they are."""
     asked = model.questions[question]
-    weights = belief.weights
+    weights, done = belief.weights, belief.done | 1 << question
     if answer != NO_ANSWER:
         weights = tuple(w * p for w, p in zip(weights, asked.likelihood[answer], strict=True))
-    return Belief(weights, belief.done | 1 << question, _open(belief.opened, asked.group))
+        done |= asked.closed_by(answer)
+    return Belief(weights, done, _open(belief.opened, asked.group))
 
 
 def after_failure(model: Model, belief: Belief, action: int) -> Belief:

@@ -44,12 +44,14 @@ def lattice_states(model: Model, belief: Belief | None = None) -> int:
 def solve_lattice(model: Model, belief: Belief | None = None, *, most_states: int = MOST_STATES) -> Optimum:
     """The optimum from a belief (the start when none is given).
 
-    TooLarge when the lattice is; Contradiction when no cause is possible.
+    TooLarge when the lattice is, or when an answer closes steps: here they are the same for all answers. Contradiction
+    when no cause is possible.
     """
     at = belief or begin(model)
     at.odds()
     states = lattice_states(model, at)
-    if states > most_states or model.steps > MOST_STEPS:
+    closing = any(q.closes and not at.done >> i & 1 for i, q in enumerate(model.questions))
+    if states > most_states or model.steps > MOST_STEPS or closing:
         raise TooLarge(f"{states:,} states are too many.", "The optimum is not known; the bound is.")
     return _Lattice(model, at).solve(states)
 

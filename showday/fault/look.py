@@ -59,11 +59,11 @@ class Look:
 
     def _answered(self, at: At, question: int) -> list[At]:
         asked = self.model.questions[question]
-        done = at.done | 1 << question
         opened = at.opened | 1 << asked.group if asked.group >= 0 else at.opened
         out = []
         for code, row in enumerate(asked.likelihood, 1):
             weights = tuple([w * p for w, p in zip(at.weights, row, strict=True)])
+            done = at.done | 1 << question | asked.closed_by(code - 1)
             out.append(At(weights, done, opened, sum(weights), at.told | code << question * ANSWER_BITS))
         return out
 

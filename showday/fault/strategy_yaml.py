@@ -153,6 +153,7 @@ class _Writer:
     def _own(self, node: Check | Fix) -> Iterator[tuple[str, str]]:
         if isinstance(node, Check):
             yield "sure", _number(node.sure)
+            yield "otherwise", _text(str(node.otherwise)) if node.sure >= 1.0 and node.otherwise else ""
             return
         yield "look", "" if node.look is None else _time(node.look)
         yield "workaround", "yes" if node.workaround else ""

@@ -102,13 +102,13 @@ class Survivors:
 
 
 def fits(model: Model, belief: Belief) -> bool:
-    """Whether, for the causes that are left, every step that is left is sure, and none has to wait for another."""
+    """Whether, for the causes that are left, every step that is left is sure, and none waits for or closes another."""
     alive = [f for f, w in enumerate(belief.weights) if w > 0.0]
     for index in range(model.steps):
         if belief.done >> index & 1:
             continue
         step = model.step(index)
-        if step.after & ~belief.done:
+        if step.after & ~belief.done or (isinstance(step, Question) and step.closes):
             return False
         rows = step.likelihood if isinstance(step, Question) else (step.cures,)
         if any(row[f] not in (0.0, 1.0) for row in rows for f in alive):

@@ -12,6 +12,7 @@ from showday.plain import words
 from showday.plain.ending import say_going_on, say_list
 from showday.plain.talk import Ended, Talk
 from showday.plain.time import TimeTalk
+from showday.plain.to_fix import MOST_TOLD, close_item, say_items, say_of_step
 from showday.plain.walk import WalkTalk
 from showday.radio_desk import notice_kept
 from showday.review.before import HereBefore, differs
@@ -67,6 +68,7 @@ class RunTalk:
         for caution in plan.caution:
             self._talk.part("Caution", caution)
         say_going_on(self._talk, self._session)
+        say_items(self._talk, self._desk, MOST_TOLD)
         self._talk.say("Answers: good, fault, later, left out, not here, note, undo, stop; help explains them.")
 
     # -- showing a step ----------------------------------------------------------------------------------------
@@ -86,6 +88,7 @@ class RunTalk:
         talk.part("Until", shown.until)
         talk.part("Why", f"{shown.why} ({shown.basis})" if shown.why and shown.basis else shown.why)
         self._tool(step)
+        say_of_step(talk, self._desk, step)
         talk.part("Usual time", duration(step.takes) if step.takes else "")
         if step.reading and said.reading is not None:
             talk.part("Noted before", _verdict(step, said.reading, said.inside))
@@ -298,6 +301,14 @@ class RunTalk:
     def _say_time(self, step: PlannedStep | None, rest: str) -> bool:
         return not self._time.talk_over()
 
+    def _to_fix(self, step: PlannedStep | None, rest: str) -> bool:
+        say_items(self._talk, self._desk)
+        return True
+
+    def _cured(self, step: PlannedStep | None, rest: str) -> bool:
+        close_item(self._talk, self._desk, rest)
+        return True
+
     def _interrupt(self, step: PlannedStep | None, rest: str) -> bool:
         self._session.interrupt(rest)
         raise Ended
@@ -354,6 +365,8 @@ _ANYWHERE: dict[str, Callable[[RunTalk, PlannedStep | None, str], bool]] = {
     words.GO: RunTalk._go,
     words.LIST: RunTalk._list,
     words.TIME: RunTalk._say_time,
+    words.TO_FIX: RunTalk._to_fix,
+    words.CURED: RunTalk._cured,
     words.INTERRUPT: RunTalk._interrupt,
 }
 _ACTIONS: dict[str, _Action] = {
@@ -380,4 +393,6 @@ def _named(event: ev.Event) -> str:
         return f"{event.result} at {event.step}"
     if isinstance(event, ev.ReadingTaken):
         return f"the reading at {event.step}"
+    if isinstance(event, ev.WalkEnded):
+        return "the end of the fault walk"
     return "the note" if isinstance(event, ev.NoteAdded) else "the last entry"

@@ -31,13 +31,13 @@ class TimeTalk:
         """
         self._talk.part("Forecast", self.line())
         outlook = self._keeper.outlook()
-        if outlook is None:
-            return False
+        if outlook is None or not outlook.open:
+            return self._back()
         self._talk.say(one_line(pace_words.BAR_SAYS + "."))
         self._talk.say(pace_words.about_words(outlook))
         proposal = self._keeper.proposal()
         if proposal is None:
-            self._talk.say("Nothing says when it must be over, so nothing is proposed.")
+            self._talk.say(pace_words.NO_END)
         else:
             for line in pace_words.dropped_lines(proposal):
                 self._talk.part("Would be left out", line)

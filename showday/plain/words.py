@@ -29,7 +29,7 @@ LEFT_OUT, NOT_HERE, NOTE, UNDO, STOP = "left out", "not here", "note", "undo", "
 YES, INTERRUPT, WRONG, GO, AWAY = "yes", "interrupt", "wrong", "go", "away"
 LIST, CAME_BACK, NONE, UNKNOWN = "list", "came back", "none", "unknown"
 BACK, RESTORED, LEAVE, SEE = "back", "restored", "leave", "see"
-TIME = "time"
+TIME, TO_FIX, CURED = "time", "to fix", "cured"
 ODDS, ORDER, GOAL, DEADLINE = "odds", "order", "goal", "deadline"
 
 STEP_WORDS = (
@@ -49,6 +49,8 @@ STEP_WORDS = (
     Word(GO, "", "go to the step whose ID stands behind it, to answer it now or again", WORDS_MUST),
     Word(LIST, "", "say how far it has come and what is owed"),
     Word(TIME, "", "say when it will be over, and offer what to leave out when it will not fit"),
+    Word(TO_FIX, "", "say what is still to be fixed, of all shows"),
+    Word(CURED, "", "close an item of the to-fix list: its number, then how it was cured", WORDS_MUST),
     Word(INTERRUPT, "i", "leave now and go on later at the same step; a word behind it is kept", WORDS_MAY),
     Word(STOP, "s", "end the run, whatever is still owed"),
 )

@@ -29,8 +29,8 @@ CONDITIONS = (
 )
 """Words that `when` knows."""
 
-RADIO, LISTEN, CLOCK = "radio", "listen", "clock"
-TOOLS = (RADIO, LISTEN, CLOCK)
+RADIO, LISTEN, CLOCK, TO_FIX = "radio", "listen", "clock", "to-fix"
+TOOLS = (RADIO, LISTEN, CLOCK, TO_FIX)
 RISKS = ("rare", "occasional", "common")
 """How often something is wrong at a step, in the author's words."""
 HARMS = ("harmless", "annoying", "bad", "show-stopping")
@@ -92,6 +92,7 @@ class Section:
     mode: str = ""
     pause: str = ""
     work: bool = False
+    waits: str = ""
     for_each: str = ""
     where: tuple[str, ...] = ()
     when: tuple[str, ...] = ()

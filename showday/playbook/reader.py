@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Container, Iterator
+from functools import partial
 
 from showday.playbook import model
 from showday.playbook.conditions import condition_word, where_parts
@@ -71,6 +73,7 @@ SECTION = Table(
         Field("mode", Choice(model.MODES), "how it is worked through"),
         Field("pause", Text(), "the pause point after this section"),
         Field("work", fields.yes_no(), "yes: hands-on work, the 90-second rule does not apply"),
+        Field("waits", Text(), "the moment its steps wait for; the forecast leaves them out"),
         EACH,
         WHERE,
         WHEN,
@@ -115,6 +118,29 @@ def read_playbook(
     return (None if problems.errors else book), problems
 
 
+_SECTIONS = re.compile(rb"^sections:(?!.*^[^\s#-])", re.M | re.S)
+"""Where the sections begin, when nothing else stands below them."""
+_HEAD = Table(
+    "playbook",
+    tuple(field for field in PLAYBOOK.fields if field.name != "sections"),
+    partial(model.Playbook, sections=()),
+    what="a playbook",
+)
+
+
+def read_head(source: bytes) -> model.Playbook | None:
+    """A playbook without its sections, of what stands above them; None when that alone does not tell.
+
+    For files that were checked before: a problem is found here only when it keeps the head from being read.
+    """
+    sections = _SECTIONS.search(source)
+    if sections is None:
+        return None
+    node, problems = read_yaml(source[: sections.start()], "")
+    head: model.Playbook | None = fields.read_file(_HEAD, node, problems)
+    return None if problems.errors else head
+
+
 class _Rules:
     """Checks over a whole playbook; each notes problems where they stand."""
 
@@ -147,7 +173,7 @@ class _Rules:
 
     def _section(self, section: model.Section) -> None:
         check_conditions(section.when, self.problems)
-        check_bare((section.title, section.pause), self.problems)
+        check_bare((section.title, section.pause, section.waits), self.problems)
         for text in section.caution:
             check_fields(text, set(), self.problems, section.place)
         self._where(section.where, section.for_each, section.place)

@@ -14,6 +14,8 @@ WALK_ENDS = (RESTORED, UNSOLVED, LEFT, MOVED_ON)
 """Ends of a fault walk: sound is back; help was called; the person went back without an end;
 the fault is looked for in another tree."""
 
+BY_HAND = "hand"
+"""Source of an answer that a person gave by a key."""
 TOGETHER = "together"
 """Source of a result that several steps were given at once."""
 CARRIED = "carried"
@@ -61,7 +63,7 @@ class StepAnswered(Event):
     reason: str = ""
     confirmed: bool = False
     """True when the must step's own key was used."""
-    source: str = "hand"
+    source: str = BY_HAND
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +152,7 @@ class WalkAnswered(Event):
     walk: str
     node: str
     answer: str
-    source: str = "hand"
+    source: str = BY_HAND
     """`hand`, `heard`, or `carried` when it was given in the earlier walk that left the to-fix item."""
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from showday.run import events as ev
 from showday.run.state import RunState, WalkState
-from showday.run.touring import ToFixOpened
+from showday.run.to_fix import ToFixOpened, ToFixWithdrawn
 
 _SPACE = uuid.UUID("6f1d4a3e-52a0-4c7e-9d0f-7d3f1b5a9c11")
 """Name space of the item ids below: the same fault of the same run is always the same item."""
@@ -18,10 +18,18 @@ def item_id(run: str, what: str) -> str:
     return str(uuid.uuid5(_SPACE, f"{run}/{what}"))
 
 
-def followups(before: RunState, after: RunState, event: ev.Event) -> list[tuple[str, ToFixOpened]]:
-    """To-fix items (stream id, event) that this event opens."""
+def followups(before: RunState, after: RunState, event: ev.Event) -> list[tuple[str, ev.Event]]:
+    """To-fix items (stream id, event) that this event opens, or takes off the list with what had opened them."""
+    if isinstance(event, ev.Undone):
+        undone = next((entry.event for entry in before.history if entry.id == event.target), None)
+        return [(item, ToFixWithdrawn()) for item, _ in _opens(before, undone)]
+    return list(_opens(after, event))
+
+
+def _opens(after: RunState, event: ev.Event | None) -> list[tuple[str, ToFixOpened]]:
+    """What an event opens, from the state behind it."""
     if isinstance(event, ev.WalkEnded):
-        walk = after.walks[-1]
+        walk = next(w for w in reversed(after.walks) if w.walk == event.walk)
         # A walk that seeks the cause of an item leaves that item as it is.
         text = "" if walk.item else _walk_text(walk)
         return [(item_id(after.run, walk.walk), _opened(after, text, walk, event.odds))] if text else []

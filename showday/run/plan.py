@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -21,6 +21,10 @@ from showday.text.values import Span, span
 FORMAT = 1
 SENTENCES = ("do", "until", "why", "caution")
 """What of a step the frequency plan may complete."""
+
+
+TO_FIX_ITEM = "to-fix item"
+"""What a step about something on the to-fix list is about when that is about nothing else."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +87,8 @@ class PlannedSection:
     mode: str = "read-do"
     pause: str = ""
     caution: tuple[str, ...] = ()
+    waits: str = ""
+    """What its steps wait for, such as a song; empty when they are done one after the other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,13 +153,15 @@ class _Maker:
             self._steps(section)
         if len(self.steps) > before:
             caution = tuple(fill(text, self.known, UNKNOWN) for text in section.caution)
-            pause = str(section.pause)
-            self.sections.append(PlannedSection(str(section.title), str(section.mode or book.mode), pause, caution))
+            mode = str(section.mode or book.mode)
+            self.sections.append(
+                PlannedSection(str(section.title), mode, str(section.pause), caution, str(section.waits))
+            )
         elif section.pause and self.sections:
             # A section with nothing to do tonight must not take its pause point with it.
             last = self.sections[-1]
             if not last.pause:
-                self.sections[-1] = PlannedSection(last.title, last.mode, str(section.pause), last.caution)
+                self.sections[-1] = replace(last, pause=str(section.pause))
 
     def _steps(self, section: model.Section) -> None:
         if section.for_each:
@@ -180,7 +188,7 @@ class _Maker:
         people: tuple[str, ...] = ()
         if thing is not None:
             known |= thing_fields(kind, thing)
-            about = _about(kind, thing)
+            about = about_words(kind, thing)
             people = tuple(sorted(people_of(kind, thing, self.rig)))
 
         def say(text: str) -> str:
@@ -218,12 +226,12 @@ class _Maker:
         )
 
 
-def _about(kind: str, thing: Thing) -> str:
+def about_words(kind: str, thing: Thing) -> str:
     """`input 3, Kick`, `mix Front`, `Pack 1`: the kind is not said twice."""
     if isinstance(thing, Input):
         return f"{kind} {thing.number}, {thing.name}"
     if isinstance(thing, Item):
-        return thing.about or "to-fix item"
+        return thing.about or TO_FIX_ITEM
     return str(thing.name) if kind in thing.name.lower().split() else f"{kind} {thing.name}"
 
 
@@ -252,6 +260,9 @@ def plan_to_json(plan: Plan) -> str:
         for name in _SELDOM:
             if not step[name]:
                 del step[name]
+    for section in data["sections"]:
+        if not section["waits"]:
+            del section["waits"]
     return json.dumps(data, ensure_ascii=False, sort_keys=True)
 
 

@@ -81,7 +81,7 @@ class Progress:
     owed: tuple[str, ...] = ()
     """Keys of everything that is put off."""
     usual_left: float = 0.0
-    """Usual seconds of what is open or put off, as far as the playbook says."""
+    """Usual seconds of what is open or put off and waits for no moment, as far as the playbook says."""
 
     @property
     def total(self) -> int:
@@ -121,7 +121,7 @@ def progress(state: RunState) -> Progress:
         if result == ev.LATER:
             owed.append(step.key)
         if result in ("", ev.LATER):
-            left += step.takes or 0.0
+            left += 0.0 if state.plan.sections[step.section].waits else step.takes or 0.0
             if step.must:
                 musts.append(step.key)
     return Progress(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -120,19 +121,28 @@ class Session:
         """Seconds worked on this run, without the gaps between sittings."""
         return self._base + self.world.clock.ticks()
 
-    def record(self, *events: ev.Event) -> RunState:
-        """Apply and write events, all or none; the new state. NotAllowed or the sink's error leave all as it was."""
+    def record(self, *events: ev.Event, show_next: bool = False) -> RunState:
+        """Apply and write events, all or none; the new state. NotAllowed or the sink's error leave all as it was.
+
+        `show_next` notes in the same stroke which step is before the person now, as `show_current` does in one of its
+        own: a key then waits for the disk once.
+        """
         state = self.state
         now = stamp(self.world.clock.now())
         entries: list[ev.Entry] = []
         opened: list[ev.Entry] = []
-        for offset, event in enumerate(events):
-            entry = ev.Entry(self.world.new_id(), state.run, self._seq + offset, now, self.elapsed, event)
+        waiting = deque(events)
+        while waiting:
+            event = waiting.popleft()
+            entry = ev.Entry(self.world.new_id(), state.run, self._seq + len(entries), now, self.elapsed, event)
             after = apply(state, entry)
             for stream, made in (*followups(state, after, event), *self._beside(state, after, event)):
                 opened.append(touring_entry(self.world, stream, made))
             entries.append(entry)
             state = after
+            if show_next and not waiting:
+                waiting += _unseen(state)
+                show_next = False
         self.world.sink.append([*entries, *opened])
         self._seq += len(entries)
         self.state = state
@@ -140,20 +150,24 @@ class Session:
 
     def show_current(self) -> RunState:
         """Note that the current step is before the person now, unless it already is, or a fault walk is."""
-        step = current(self.state)
-        if step is None or self.state.phase != WALKING:
-            return self.state
-        last = next((e.event for e in reversed(self.state.history) if isinstance(e.event, _PLACES)), None)
-        if isinstance(last, ev.StepBegun) and last.step == step.key:
-            return self.state
-        return self.record(ev.StepBegun(step.key))
+        unseen = _unseen(self.state)
+        return self.record(*unseen) if unseen else self.state
 
-    def answer(self, result: str, *, reason: str = "", confirmed: bool = False, source: str = "hand") -> RunState:
-        """Answer the current step."""
+    def answer(
+        self,
+        result: str,
+        *,
+        reason: str = "",
+        confirmed: bool = False,
+        source: str = "hand",
+        show_next: bool = False,
+    ) -> RunState:
+        """Answer the current step; `show_next` puts the one behind it before the person in the same stroke."""
         step = current(self.state)
         if step is None:
             raise NotAllowed("No step is open.", "End the run, or go to a step to answer it again.")
-        return self.record(ev.StepAnswered(step.key, result, reason, confirmed, source))
+        answered = ev.StepAnswered(step.key, result, reason, confirmed, source)
+        return self.record(answered, show_next=show_next)
 
     def read(self, value: float) -> RunState:
         """Note the current step's reading."""
@@ -170,7 +184,8 @@ class Session:
         return self.record(ev.StepBegun(key))
 
     def undo(self) -> RunState:
-        """Take back the last answer, reading or note; a fix and the sound it restored go in one stroke."""
+        """Take back the last answer, reading, note or end; a fix and the sound it restored go in one stroke, and so do the
+        end of a fault walk and its cause."""
         target = undo_target(self.state)
         if target is None:
             raise NotAllowed("There is nothing to undo here.")
@@ -180,6 +195,10 @@ class Session:
             answered = before[-1]
             if isinstance(answered.event, ev.WalkAnswered) and answered.event.node == target.event.node:
                 undone.append(ev.Undone(answered.id))
+        if isinstance(target.event, ev.WalkEnded) and before:
+            named = before[-1]
+            if isinstance(named.event, ev.CauseConfirmed) and named.event.walk == target.event.walk:
+                undone.append(ev.Undone(named.id))
         return self.record(*undone)
 
     def answer_walk(self, ask: Ask, answer: str, source: str = "hand") -> RunState:
@@ -240,6 +259,16 @@ class Session:
 
 
 _PLACES = (ev.StepBegun, ev.StepAnswered, ev.WalkEnded)
+
+
+def _unseen(state: RunState) -> tuple[ev.StepBegun, ...]:
+    """That the current step is before the person, when that is so and was not noted yet."""
+    step = current(state)
+    if step is None or state.phase != WALKING:
+        return ()
+    last = next((e.event for e in reversed(state.history) if isinstance(e.event, _PLACES)), None)
+    seen = isinstance(last, ev.StepBegun) and last.step == step.key
+    return () if seen else (ev.StepBegun(step.key),)
 
 
 def gap_seconds(entries: Sequence[ev.Entry], now: datetime) -> float:

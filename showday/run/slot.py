@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, time, timedelta, tzinfo
+from datetime import UTC, datetime, timedelta, tzinfo
 
 from showday.playbook.model import CHANGEOVER
 from showday.run.touring import Show
@@ -15,8 +15,8 @@ def slot_time(show: Show, zone: tzinfo | None) -> datetime | None:
     """When the show begins, in UTC; None when the slot or the date is not known. `zone` None is this laptop's."""
     try:
         hour, minute = map(int, show.slot.split(":"))
-        day = datetime.strptime(show.date, "%Y-%m-%d").date()
-        local = datetime.combine(day, time(hour, minute))
+        year, month, day = map(int, show.date.split("-"))  # strptime takes 5 ms to be loaded
+        local = datetime(year, month, day, hour, minute)
     except ValueError:
         return None
     if hour < AFTER_MIDNIGHT:

@@ -19,7 +19,9 @@ from showday.run.phases import ALLOWED, FAULT_WALK, FINISHED, INTERRUPTED, READY
 from showday.run.plan import Plan, PlannedStep
 
 _KNOWN = frozenset(ev.RUN_EVENTS)
-UNDOABLE = (ev.StepAnswered, ev.StepsLeftOut, ev.ReadingTaken, ev.NoteAdded, ev.RunFinished)
+FIRST_UNDOABLE = (ev.StepAnswered, ev.StepsLeftOut, ev.ReadingTaken, ev.NoteAdded, ev.RunFinished)
+"""What undo took back before it reached the ends of fault walks: logs of then must replay."""
+UNDOABLE = (*FIRST_UNDOABLE, ev.StepsTakenBack, ev.WalkEnded)
 UNDOABLE_IN_WALK = (ev.WalkAnswered, ev.SoundRestored, ev.CauseConfirmed, ev.NoteAdded)
 
 
@@ -111,7 +113,10 @@ def apply(state: RunState, entry: ev.Entry) -> RunState:
 
 def undo_target(state: RunState) -> ev.Entry | None:
     """The entry that undo would take back now, or None."""
-    kinds = UNDOABLE_IN_WALK if state.phase == FAULT_WALK else UNDOABLE
+    return _last_of(state, UNDOABLE_IN_WALK if state.phase == FAULT_WALK else UNDOABLE)
+
+
+def _last_of(state: RunState, kinds: tuple[type[ev.Event], ...]) -> ev.Entry | None:
     for entry in reversed(state.history):
         if state.phase == FAULT_WALK and isinstance(entry.event, ev.WalkOpened):
             return None
@@ -122,14 +127,17 @@ def undo_target(state: RunState) -> ev.Entry | None:
 
 def _undo(state: RunState, target: str) -> RunState:
     last = undo_target(state)
+    if last is not None and last.id != target and state.phase != FAULT_WALK:
+        last = _last_of(state, FIRST_UNDOABLE) or last
     if last is None or last.id != target:
         raise NotAllowed("There is nothing to undo here." if last is None else "Only the last answer can be undone.")
-    if not isinstance(last.event, (ev.StepAnswered, ev.ReadingTaken)):
+    if not isinstance(last.event, (ev.StepAnswered, ev.ReadingTaken, ev.WalkEnded)):
         return replay(state.run, state.plan, [e for e in state.history if e.id != target])
     # Steps shown since then count no longer: the one that is undone stands before the person again.
     at = state.history.index(last)
     later = [e for e in state.history[at + 1 :] if not isinstance(e.event, ev.StepBegun)]
-    return replace(replay(state.run, state.plan, [*state.history[:at], *later]), at=last.event.step)
+    before = replay(state.run, state.plan, [*state.history[:at], *later])
+    return before if isinstance(last.event, ev.WalkEnded) else replace(before, at=last.event.step)
 
 
 def _started(state: RunState, event: ev.RunStarted) -> RunState:
@@ -189,9 +197,14 @@ def _taken_back(state: RunState, event: ev.StepsTakenBack) -> RunState:
     return replace(state, steps=steps)
 
 
+def _index(plan: Plan, step: PlannedStep) -> int:
+    """The place of one of the plan's own steps. To compare them by all they say would be half the time of a replay."""
+    return next(index for index, each in enumerate(plan.steps) if each is step)
+
+
 def _front(state: RunState, step: PlannedStep, held: StepState) -> tuple[int, int, int]:
     """Where the run stands after an answer; a step put off that is done before its time does not move it on."""
-    index = state.plan.steps.index(step)
+    index = _index(state.plan, step)
     if held.result != ev.LATER or held.due is None:
         return (step.section, 0, index)
     return (held.due, 1, index) if _has_returned(state, step, held) else state.front
@@ -201,7 +214,7 @@ def _has_returned(state: RunState, step: PlannedStep, held: StepState) -> bool:
     """Whether a step put off has come back by itself: nothing waits between the last answer and it."""
     if held.due is None:
         return False
-    back = (held.due, 1, state.plan.steps.index(step))
+    back = (held.due, 1, _index(state.plan, step))
     return not any(state.front < place < back for place, _ in waiting(state))
 
 

@@ -58,7 +58,19 @@ class ToFixReopened(Event):
     why: str = ""
 
 
-TO_FIX_EVENTS: tuple[type[Event], ...] = (ToFixOpened, ToFixNoted, ToFixAssigned, ToFixClosed, ToFixReopened)
+@dataclass(frozen=True, slots=True)
+class ToFixWithdrawn(Event):
+    """What had opened the item was taken back; opened again, it is what it was before."""
+
+
+TO_FIX_EVENTS: tuple[type[Event], ...] = (
+    ToFixOpened,
+    ToFixNoted,
+    ToFixAssigned,
+    ToFixClosed,
+    ToFixReopened,
+    ToFixWithdrawn,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +98,8 @@ class ToFix:
     """YYYY-MM-DD, or empty."""
     by: str = ""
     """Who closed it."""
+    withdrawn: bool = False
+    """True while what had opened it is taken back: it is then on no list."""
 
     def likely(self) -> str:
         """`then likely: cable dead 47%, muted 20%`, or the cause when it was known; empty when nothing was kept."""
@@ -145,11 +159,16 @@ def _reopen(item: ToFix, entry: Entry, event: Any) -> ToFix:
     return replace(item, closed="", how="", by="", notes=notes)
 
 
+def _withdraw(item: ToFix, entry: Entry, event: Any) -> ToFix:
+    return replace(item, withdrawn=True)
+
+
 _FOLDS: dict[type[Event], Callable[[ToFix, Entry, Any], ToFix]] = {
     ToFixNoted: _note,
     ToFixAssigned: _assign,
     ToFixClosed: _close,
     ToFixReopened: _reopen,
+    ToFixWithdrawn: _withdraw,
 }
 
 
@@ -172,5 +191,7 @@ def fold_item(items: dict[str, ToFix], entry: Entry) -> None:
                 fault=event.fault,
                 odds=event.odds,
             )
+        elif held.withdrawn:
+            items[entry.stream] = replace(held, withdrawn=False)
     elif held is not None:
         items[entry.stream] = _FOLDS[type(event)](held, entry, event)

@@ -15,6 +15,7 @@ from showday.run.to_fix import (
     ToFixNoted,
     ToFixOpened,
     ToFixReopened,
+    ToFixWithdrawn,
     fold_item,
 )
 
@@ -36,6 +37,7 @@ __all__ = [
     "ToFixNoted",
     "ToFixOpened",
     "ToFixReopened",
+    "ToFixWithdrawn",
     "Venue",
     "VenueAdded",
     "VenueMerged",
@@ -258,7 +260,7 @@ def fold_book(entries: Iterable[Entry]) -> Book:
             fold_item(items, entry)
         elif isinstance(event, ATTACHED_EVENTS):
             fold_file(files, entry)
-    book = Book(venues, shows, items, files)
+    book = Book(venues, shows, {id: item for id, item in items.items() if not item.withdrawn}, files)
     _join_places(book)
     return book
 

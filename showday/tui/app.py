@@ -6,23 +6,21 @@ import asyncio
 import contextlib
 import signal
 import traceback
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
-from textual.app import SystemCommand
+from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.events import ScreenResume
 from textual.screen import Screen
 
-from showday.run import events as ev
 from showday.run.phases import FINISHED, READY
 from showday.run.progress import completion_call, current
 from showday.text.safe import one_line, plain
 from showday.tui import commands as cmd
-from showday.tui.lines import Line
 from showday.tui.themes import STAGE, THEMES, other
-from showday.tui.tools import Tools
+from showday.tui.tools import PAINTED, Tools
 
 if TYPE_CHECKING:
     from showday.desk import Desk
@@ -37,10 +35,10 @@ RETRY = 10.0
 
 
 class ShowdayApp(Tools):
-    """The screens over one desk.
+    """The screens over one desk, which may still be in the making: `rest` makes it whole, part by part.
 
     `theme_name` is the remembered theme and `remember` is called with the new one when it is changed; `remember_order` with
-    whether fault walks follow the author's order. With `session`
+    whether fault walks follow the author's order; `begun` once when the first screen stands. With `session`
     the app opens on that run, with `fault` on a fault walk of its own, else on tonight's show.
     """
 
@@ -59,23 +57,34 @@ class ShowdayApp(Tools):
         self,
         desk: Desk,
         *,
+        rest: Iterator[None] | None = None,
         session: Session | None = None,
         fault: str = "",
         theme_name: str = STAGE,
         remember: Callable[[str], None] | None = None,
         remember_order: Callable[[bool], None] | None = None,
+        begun: Callable[[], None] | None = None,
     ) -> None:
         super().__init__()
-        self.desk = desk
+        self._desk, self._rest = desk, rest
         self.session = session
         self._below: Session | None = None
         """The ended run whose screen is below a fault walk of its own."""
         self._fault = fault
         self._remember = remember
         self._remember_order = remember_order
+        self._begun = begun
         for theme in THEMES.values():
             self.register_theme(theme)
-        self.theme = theme_name if theme_name in THEMES else STAGE
+        self._begin_with(theme_name if theme_name in THEMES else STAGE)
+
+    def _begin_with(self, theme_name: str) -> None:
+        """Have a theme from the start, as a change of theme would but without reading the style sheet twice."""
+        self.set_reactive(App.theme, theme_name)
+        dark = self.current_theme.dark
+        self.set_class(dark, "-dark-mode", update=False)
+        self.set_class(not dark, "-light-mode", update=False)
+        self.stylesheet.set_variables(self.get_css_variables())
 
     def on_mount(self) -> None:
         """Open the first screen, and leave the terminal as it was when the program is told to end."""
@@ -92,6 +101,10 @@ class ShowdayApp(Tools):
             self.open_walk(self._fault)
         else:
             self.open_tonight()
+        if self.session is not None or self._fault:
+            self.set_timer(PAINTED, self.read_on)
+        if self._begun is not None:
+            self.set_timer(PAINTED, self._begun)
 
     def retry(self) -> None:
         """Try again to write what the log did not take."""
@@ -116,12 +129,13 @@ class ShowdayApp(Tools):
 
     def open_demo(self) -> None:
         """The example act instead of one's own files and log; the next start has those again."""
-        from showday.demo import make_demo_desk
+        from showday.demo import begin_demo_desk
         from showday.tui.screens.choosing import leave_open_run
 
         def swap() -> None:
-            self.desk = make_demo_desk(self.desk.world)
+            made = begin_demo_desk(self.desk.world)
             leave_open_run(self)
+            self._desk, self._rest = made
             while len(self.screen_stack) > 2:
                 self.pop_screen()
             self.screen.post_message(ScreenResume())
@@ -136,7 +150,7 @@ class ShowdayApp(Tools):
         if session.state.plan.steps:
             self.push_screen(RunScreen(session))
         if session.state.walk is not None:
-            self._show_walk(session)
+            self.show_walk(session)
         elif not session.state.plan.steps:
             self.or_say(session.finish)
             self.say("That fault walk was over.")
@@ -173,12 +187,12 @@ class ShowdayApp(Tools):
                 self.pop_screen()
         if walk is not None and walk.item:
             self.desk.open_walk(session, fault, item=walk.item, like=walk)
-            self._show_walk(session)
+            self.show_walk(session)
             return
         if step is None:
             now = current(session.state)
             step = now if now is not None and fault in now.if_wrong else None
-        self._ask_if_same_again(session, fault, step)
+        self._start_walk(session, fault, step)
 
     def _bare_session(self) -> Session:
         """A run without a playbook; the one that was open comes back when its walk ends."""
@@ -186,40 +200,27 @@ class ShowdayApp(Tools):
         self.session = self.desk.start_bare()
         return self.session
 
-    def _ask_if_same_again(self, session: Session, fault: str, step: PlannedStep | None) -> None:
-        """The same fault at the same place was restored before: ask whether it came back."""
-        key = step.key if step else ""
-        before = [w for w in session.state.walks if (w.fault, w.step, w.restored) == (fault, key, True)]
-        if not before or before[-1].came_back:
-            self._start_walk(session, fault, step)
-            return
-
-        from showday.tui.screens.modals import ChoiceModal
-
-        def told(answer: str | None) -> None:
-            if answer == "1":
-                self.or_say(lambda: session.record(ev.CameBack(before[-1].walk)))
-            self.or_say(lambda: self._start_walk(session, fault, step))
-
-        lines = [Line("title", "This was restored before. The same again?"), Line("about", before[-1].title)]
-        choices = [("1", "It came back: keep that on the to-fix list"), ("2", "Another one")]
-        self.push_screen(ChoiceModal(lines, choices, "go on without saying"), told)
-
     def open_hunt(self, item: ToFix) -> None:
         """Look for the cause of a to-fix item, from what was found out then."""
         from showday.counsel import open_hunt
 
         def begin() -> None:
             self._below, self.session = self.session, open_hunt(self.desk, item)
-            self._show_walk(self.session)
+            self.show_walk(self.session)
 
         self.or_say(begin)
 
     def _start_walk(self, session: Session, fault: str, step: PlannedStep | None) -> None:
-        self.desk.open_walk(session, fault, step)
-        self._show_walk(session)
+        from showday.tui.screens.whose import ask_first
 
-    def _show_walk(self, session: Session) -> None:
+        def begin(thing: tuple[str, str]) -> None:
+            self.desk.open_walk(session, fault, step, thing=thing)
+            self.show_walk(session)
+
+        ask_first(self, session, fault, step, lambda thing: self.or_say(lambda: begin(thing)))
+
+    def show_walk(self, session: Session) -> None:
+        """Show the open fault walk of a session on top of what stands there."""
         from showday.tui.screens.walk import WalkScreen
 
         tree = self.desk.tree_of(session.state)

@@ -4,32 +4,32 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-KINDS = (
-    "do",
-    "until",
-    "why",
-    "reason",
-    "caution",
-    "danger",
-    "must",
-    "about",
-    "reading",
-    "outside",
-    "note",
-    "banner",
-    "title",
-    "count",
-    "time",
-    "warning",
-    "text",
-    "big",
-    "done",
-    "at",
-    "open",
-    "opens",
-    "gap",
-)
-"""Every kind of line; the widget has one component class for each."""
+LOOKS = {
+    "do": "strong",
+    "big": "strong",
+    "at": "strong",
+    "until": "text",
+    "time": "text",
+    "reading": "text",
+    "text": "text",
+    "open": "text",
+    "gap": "text",
+    "title": "title",
+    "why": "dim",
+    "reason": "dim",
+    "done": "dim",
+    "count": "dim",
+    "about": "accent",
+    "note": "accent",
+    "opens": "accent",
+    "caution": "warning",
+    "outside": "warning",
+    "warning": "warning",
+    "danger": "danger",
+    "must": "danger",
+    "banner": "banner",
+}
+"""Every kind of line, and which look it has: the widget has one component class for each look, as each has its price."""
 
 LONGEST = 400
 """Characters of one line that are shown; more fills a small screen for no use (a choice of this program)."""

@@ -24,13 +24,6 @@ NAME = 14
 _BAR_LEAST = 6
 _TOP_DBFS, _BOTTOM_DBFS = -10.0, -120.0
 """Levels of the top and the bottom row of the spectrum."""
-KIND_WORDS = {
-    "digital_silence": "exact silence",
-    "dead": "dead line",
-    "dropout": "dropout",
-    "rf_buzz": "phone buzz",
-    "clock_tone": "clock tone",
-}
 
 
 def meter_line(meter: Meter, channel: int, wanted: Wanted | None, marks: str, width: int) -> str:
@@ -117,6 +110,13 @@ def heard_words(heard: Heard | None, hands_free: bool) -> str:
     if heard is None or not heard.input:
         return f"{free}: no input is awaited at this step"
     return f"{free}: {heard.input}: {heard.verdict.upper()}. {heard.reason}"
+
+
+def worst_of(findings: Sequence[Finding]) -> Finding:
+    """The one to be told of several on one channel: what goes on all the time before what happened once."""
+    from showday.sound.model import KINDS
+
+    return min(findings, key=lambda one: (KINDS.index(one.kind), -one.to_s))
 
 
 def finding_words(finding: Finding, wanted: Mapping[int, Wanted]) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 
 from showday.log.records import RunRecord
 from showday.opening import moment, place
-from showday.review.brief import PastRun
+from showday.review.past import PastRun
 from showday.review.story import Told, of_step, of_walk, time_of_day
 from showday.run.plan import PlannedStep
 from showday.run.progress import progress

@@ -15,8 +15,17 @@ from showday.tui.standing import minutes_words
 MARKS = {ev.GOOD: "x", ev.FAULT: "!", ev.LATER: "~", ev.LEFT_OUT: "-", ev.NOT_HERE: "/", "": "."}
 """One character for each result in lists; the word stands beside it."""
 
-OPENS = {"radio": "F6 opens the frequencies", "listen": "F7 listens to the lines", "clock": "F8 shows the time"}
+OPENS = {
+    "radio": "F6 opens the frequencies",
+    "listen": "F7 listens to the lines",
+    "clock": "F8 shows the time",
+    "to-fix": "Enter opens the to-fix list",
+}
 """What is said of the tool that belongs to a step; the key is the one of the table of commands."""
+
+
+OPENS_ITEM = "Enter opens it: cured, who sees to it, a note"
+"""What is said at a step about one thing of the to-fix list."""
 
 
 def section_of(state: RunState, step: PlannedStep) -> PlannedSection:
@@ -52,12 +61,17 @@ def caution_card(step: PlannedStep, texts: tuple[str, ...]) -> Card:
     return Card(tuple(lines), (), (GAP, Line("why", f"then: {step.do}")))
 
 
-def absence_lines(state: RunState, idle: float = 0.0) -> list[Line]:
-    """How long nobody was here, what was done last, and the words left behind; nothing when nobody was away."""
+def absence_lines(state: RunState, idle: float = 0.0, last: str | None = None) -> list[Line]:
+    """How long nobody was here, what was done last, and the words left behind; nothing when nobody was away.
+
+    `last` says what was done last in other words than those of the list's last step; empty says nothing of it.
+    """
     gap = _gap(state)
     if gap is None and not idle:
         return []
-    lines = [Line("banner", _absence(state, gap if gap is not None else idle, back=gap is not None))]
+    said = f"AWAY {minutes_words(gap)}" if gap is not None else f"NO KEY FOR {minutes_words(idle)}"
+    last = _last_words(state) if last is None else last
+    lines = [Line("banner", f"{said}: {last}" if last else said)]
     return [*lines, *(Line("note", f"you noted: {note}") for note in _cue(state))]
 
 
@@ -101,13 +115,12 @@ def _cue(state: RunState) -> list[str]:
     return cues
 
 
-def _absence(state: RunState, seconds: float, back: bool) -> str:
-    words = f"AWAY {minutes_words(seconds)}" if back else f"NO KEY FOR {minutes_words(seconds)}"
+def _last_words(state: RunState) -> str:
     last = last_done(state)
     if last is None:
-        return words
+        return ""
     about = f" ({last.about})" if last.about else ""
-    return f"{words}: last done was '{last.do}'{about}, b looks at it again"
+    return f"last done was '{last.do}'{about}, b looks at it again"
 
 
 def step_card(state: RunState, step: PlannedStep, *, ready: bool = False) -> Card:
@@ -146,7 +159,8 @@ def _danger(step: PlannedStep, ready: bool) -> list[Line]:
 
 
 def _after(state: RunState, step: PlannedStep) -> list[Line]:
-    lines = [*say("opens", OPENS.get(step.opens, "")), *_reading(state, step)]
+    opens = OPENS_ITEM if step.kind == "item" else OPENS.get(step.opens, "")
+    lines = [*say("opens", opens), *_reading(state, step)]
     if step.why:
         lines += [*([GAP] if lines else []), Line("why", f"{step.why} ({step.basis})" if step.basis else step.why)]
     return [*lines, *(Line("note", f"note: {note}") for note in state.step(step.key).notes[-2:])]

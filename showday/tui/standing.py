@@ -7,6 +7,7 @@ from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING
 
 from showday.pace_words import BAR, outlook_words
+from showday.run.phases import FINISHED
 from showday.run.progress import Progress, progress
 from showday.run.session import Session
 from showday.run.slot import slot_time
@@ -94,7 +95,7 @@ def standing_lines(
     history = session.state.history
     started = datetime.fromisoformat(history[0].at.replace("Z", "+00:00")) if history else None
     times = [f"elapsed {clock_words(session.elapsed)}", *TimeLeft.of(show).parts(started, session.world.clock.now())]
-    owed = count or owed_words(progress(session.state), usual=outlook is None)
+    owed = count or owed_words(progress(session.state), usual=outlook is None and session.state.phase != FINISHED)
     lines = [Line("title", place), Line("count", owed), Line("time", " | ".join(times))]
     return [*lines, *pace_line(outlook, small)] if outlook else lines
 

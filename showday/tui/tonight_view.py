@@ -51,6 +51,35 @@ def head_lines(show: Show | None, book: Book, away: Sequence[str], now: datetime
     return lines
 
 
+def coming_lines() -> list[Line]:
+    """What stands on top while the example act is put together."""
+    return [
+        Line("title", "The example act: nothing of it is kept"),
+        Line("warning", "! Its shows and runs are being written into a log: a moment"),
+    ]
+
+
+def title_rows(playbooks: Sequence[PlaybookGlance]) -> list[Row]:
+    """The playbooks by their titles alone."""
+    width = _width(playbooks)
+    return [
+        *heading("The day"),
+        *(
+            Row(
+                f"  {one_line(p.title, 120):<{width}}  {one_line(p.phase, 40)}",
+                "row",
+                lead(str(n) if n < 10 else ""),
+                To(PLAYBOOK, p.id),
+            )
+            for n, p in enumerate(playbooks, 1)
+        ),
+    ]
+
+
+def _width(playbooks: Sequence[PlaybookGlance]) -> int:
+    return min(WIDEST_TITLE, max((len(p.title) for p in playbooks), default=0))
+
+
 def day_words(day: str) -> str:
     """`Sat 2 May 2026` of YYYY-MM-DD; the text itself when it is no date."""
     try:
@@ -74,7 +103,7 @@ def rows(
         made += heading("Go on with")
         made += [_run_row(glance, book, now, tonight=True) for glance in evening.go_on]
     made += heading("The day")
-    width = min(WIDEST_TITLE, max((len(p.title) for p in evening.playbooks), default=0))
+    width = _width(evening.playbooks)
     made += [_playbook_row(n, p, width) for n, p in enumerate(evening.playbooks, 1)]
     if not evening.playbooks:
         made.append(Row("No playbook can be used; p says why.", "warning"))

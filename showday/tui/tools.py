@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from textual.app import App
@@ -13,18 +13,54 @@ if TYPE_CHECKING:
     from showday.desk import Desk
     from showday.ears import Ears
     from showday.fault.model import Tree
+    from showday.playbook.model import Playbook
     from showday.run.session import Session
     from showday.timekeeping import Timekeeper
+
+PAINTED = 0.05
+"""Seconds after which a new screen stands (a choice of this program): what can wait begins then."""
+PAUSE = 0.01
+"""Seconds between two parts of what can wait: time for a key, and for what it paints."""
 
 
 class Tools(App[int]):
     """An app with the tools of an evening. What a tool needs is imported when it is first opened."""
 
-    desk: Desk
     session: Session | None
     """The run that is open, if any; a fault walk belongs to it."""
+    _desk: Desk
+    _rest: Iterator[None] | None = None
+    """What makes the desk whole, while that is not done."""
     _time: Timekeeper | None = None
     _ears: Ears | None = None
+
+    @property
+    def desk(self) -> Desk:
+        """Where all facts come from and go to; whoever asks for it gets it whole."""
+        while self.make_some():
+            pass
+        return self._desk
+
+    @property
+    def titles(self) -> Mapping[str, Playbook]:
+        """The playbooks by id, as far as titles go; they can be asked for before the desk is whole."""
+        return self._desk.library.heads()
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing of the desk is still to be made."""
+        return self._rest is None
+
+    def make_some(self) -> bool:
+        """Make one more part of the desk, so that a key may come between; whether there is more."""
+        if self._rest is not None and next(self._rest, self) is self:
+            self._rest = None
+        return self._rest is not None
+
+    def read_on(self) -> None:
+        """Read what is left of the shelf's files once a screen stands, one at a time."""
+        if self.desk.library.read_some():
+            self.set_timer(PAUSE, self.read_on)
 
     def say(self, text: str, *, warning: bool = False) -> None:
         """Say something about the last key."""

@@ -146,6 +146,14 @@ def answered_lines(walk: WalkState, words: Words, most: int, heard: Collection[s
     return [GAP, *lines] if lines else []
 
 
+def last_words(walk: WalkState, words: Words) -> str:
+    """What was answered last, and the key that asks it again; empty when nothing was."""
+    if not walk.answers:
+        return ""
+    node, answer = walk.answers[-1]
+    return f"last was '{words(node)}' = {ANSWER_WORDS.get(answer, answer)}, u asks it again"
+
+
 def ask_choices(ask: Ask, *, ready: bool, see: str) -> list[Choice]:
     """The answers as rows. `see` is the title of another tree that goes on from here."""
     if ask.irreversible and not ready:
@@ -156,10 +164,10 @@ def ask_choices(ask: Ask, *, ready: bool, see: str) -> list[Choice]:
     return [*rows, Choice("4", f"Go on with: {see}", "choose(4)")] if see else rows
 
 
-def other_choices(ask: Ask, *, ready: bool) -> list[Choice]:
-    """The answers that are always possible, beside each other."""
+def other_choices(ask: Ask) -> list[Choice]:
+    """The answers that are always possible, beside each other: also before a second key, for they do nothing."""
     rows = []
-    if ask.kind == "check" and (ready or not ask.irreversible):
+    if ask.kind == "check":
         rows.append(Choice("d", "don't know", "dont_know"))
     if ask.kind != "help":
         rows.append(Choice("c", "can't now", "cant_now"))
@@ -171,14 +179,17 @@ def other_choices(ask: Ask, *, ready: bool) -> list[Choice]:
 
 
 def cause_card(walk: WalkState, words: Words, left: int | None = None) -> Card:
-    """Sound is back; whether the cause is known is another question. `left`: how many of the spare are left."""
-    before = [Line("big", "SOUND IS BACK"), Line("about", f"by: {words(walk.by)}" if walk.by else "by itself")]
+    """Sound is back; whether the cause is known is another question, and it stands first, where no screen cuts it.
+
+    `left`: how many of the spare are left.
+    """
+    lines = [Line("big", "SOUND IS BACK. Is the cause known for certain?")]
     if walk.workaround:
-        before.append(Line("warning", "! By a workaround: it is kept on the to-fix list."))
+        lines.append(Line("warning", "! By a workaround: it is kept on the to-fix list."))
     if walk.uses:
         more = "" if left is None else f", {left or 'NONE'} left"
-        before.append(Line("warning", f"! Used up: {walk.uses}{more}"))
-    return Card(tuple(before), (Line("do", "Is the cause known for certain?"),))
+        lines.append(Line("warning", f"! Used up: {walk.uses}{more}"))
+    return Card((*lines, Line("about", f"by: {words(walk.by)}" if walk.by else "by itself")))
 
 
 def cause_candidates(tree: Tree, ask: Ask | None) -> list[tuple[str, str]]:

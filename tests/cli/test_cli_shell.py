@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import subprocess
 import sys
@@ -66,6 +67,14 @@ def test_commands_that_draw_nothing_never_import_the_screens(home: Path, words: 
 def test_the_version_costs_next_to_nothing(home: Path) -> None:
     modules = imported_by(home, "--version")
     assert not modules & {"yaml", "sqlite3", "importlib.metadata", "platformdirs", "rapidfuzz", "dataclasses", "json"}
+
+
+@pytest.mark.parametrize(
+    "words", [("where",), ("--version",), ("nothing",), ("run", "nothing", "--plain")], ids=" ".join
+)
+def test_what_the_start_switches_off_is_on_again(call: Call, words: tuple[str, ...]) -> None:
+    call(*words)
+    assert gc.isenabled()
 
 
 def test_the_version(call: Call) -> None:

@@ -8,7 +8,8 @@ import pytest
 
 from showday import paths
 from showday.log.store import Log
-from showday.run.touring import Book, fold_book
+from showday.run.events import Entry
+from showday.run.touring import Book, VenueAdded, fold_book
 from tests.cli.calling import Caller
 
 
@@ -51,6 +52,18 @@ class TestVenues:
         )
         assert call("venue", "split", "old mill").code == 0
         assert call("venue", "list").out == before
+
+    def test_one_place_that_two_laptops_entered_by_the_same_name_is_made_one(self, call: Caller, mill: str) -> None:
+        with Log.open(paths.log_path()) as log:
+            log.append(
+                [Entry("twin-0", "twin", 0, "2026-05-01T18:00:00.000Z", 0.0, VenueAdded("Old Mill", "Aldford"))]
+            )
+        said = call("brief", "old mill")
+        assert said.code == 1 and "venue merge" in said.err
+        assert call("venue", "merge", "old mill", "old mill").code == 0
+        listed = call("venue", "list", "old mill")
+        assert listed.out == "Old Mill (Aldford): 1 show, last 2031-07-05, 0 notes\n"
+        assert call("venue", "split", "old mill").code == 0
 
     @pytest.mark.parametrize(
         ("words", "said"),

@@ -319,7 +319,9 @@ def test_the_screens_open_on_a_fault(call: Call, screens: list[dict[str, Any]]) 
 
 def test_the_screens_open_on_the_example_act(call: Call, screens: list[dict[str, Any]]) -> None:
     assert call("demo").code == 3
-    assert screens[0]["desk"].book().venues
+    desk, rest = screens[0]["desk"], screens[0]["rest"]
+    assert desk.example and desk.library.heads()
+    assert len(list(rest)) > 1 and desk.tonight() and desk.book().items
 
 
 def test_screens_that_are_not_installed_point_to_the_plain_front(

@@ -190,6 +190,14 @@ def test_a_wanted_channel_that_is_exactly_silent_is_a_fault(call: Call, wave: Ca
     assert "2 Snare: Exact zeros" in words(called.out)
 
 
+def test_lines_on_which_nothing_happened_share_a_sentence(call: Call, wave: Callable[..., str], rig: str) -> None:
+    out = words(call("listen", wave(played((1, 2))), "--rig", rig).out)
+    assert "3-6: Only their own noise while other lines sounded" in out
+    assert out.count("own noise") == 1
+    out = words(call("listen", wave(played((1, 2, 3, 4))), "--rig", rig).out)
+    assert "5 Keys right: Only its own noise" in out and "6 Voice: Only its own noise" in out
+
+
 def test_no_sentence_touches_the_protective_earth(call: Call, wave: Callable[..., str], rig: str) -> None:
     sound = noise(6, 6)
     at = np.arange(len(sound)) / RATE

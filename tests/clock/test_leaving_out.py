@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations, pairwise
 from random import Random
@@ -14,9 +15,15 @@ from ortools.sat.python import cp_model
 from scipy import stats
 
 from showday.clock import leave_out
-from showday.clock.leave_out import Choice, Item, LeaveOut, best_choice
+from showday.clock.leave_out import Choice, Item, LeaveOut
 from showday.clock.risk import FINDS, HARM_WORDS, WRONG_RUNS, WRONG_WORDS, chance_wrong, risk_removed
 from showday.fault.model import ODDS_WORDS
+
+
+def best_choice(items: Sequence[Item], seconds: float, *, unit: float = 1.0) -> Choice:
+    """The best choice within so many seconds."""
+    return LeaveOut(items, seconds, unit=unit).choice(seconds)
+
 
 NIGHT = [
     Item("rf-sync", 15, 0, must=True),

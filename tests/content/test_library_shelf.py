@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from showday.errors import FileTrouble
 from showday.library import Library, load_library, load_rig, read_bytes, shipped, yaml_files
+from showday.playbook.reader import read_head
 
 BOOK = (
     "playbook: {id}\ntitle: {title}\norder: {order}\nsections: [{{title: S, steps: [{{id: a, do: Do it{more}}}]}}]\n"
@@ -220,3 +224,81 @@ def test_a_folder_that_is_not_there_has_no_files(tmp_path: Path) -> None:
 @pytest.mark.parametrize("folder", ["playbooks", "examples"])
 def test_what_ships_is_found(folder: str) -> None:
     assert yaml_files(shipped(folder))
+
+
+# -- no more is read than is asked for -----------------------------------------------------------------------------
+
+
+@pytest.fixture
+def read(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The names of the files that were parsed whole, in order."""
+    from showday.fault import reader as fault_reader
+    from showday.playbook import reader as playbook_reader
+
+    names: list[str] = []
+
+    def noting(whole: Callable[..., Any]) -> Callable[..., Any]:
+        def parse(source: bytes, file: str, *more: Any) -> Any:
+            names.append(Path(file).name)
+            return whole(source, file, *more)
+
+        return parse
+
+    monkeypatch.setattr(playbook_reader, "read_playbook", noting(playbook_reader.read_playbook))
+    monkeypatch.setattr(fault_reader, "read_tree", noting(fault_reader.read_tree))
+    return names
+
+
+def test_titles_of_what_ships_are_known_without_steps_and_trees(folders: Folders, read: list[str]) -> None:
+    book(folders.shipped, "p.yaml", "shipped", order=7)
+    book(folders.shipped, "q.yaml", "hidden")
+    book(folders.own, "q.yaml", "own")
+    book(folders.shipped, "r.yaml", "stands")
+    book(folders.own, "r.yaml").write_text("playbook: r", "utf-8")
+    tree(folders.shipped, "hum.yaml")
+    library = folders.load()
+    assert {id: head.title for id, head in library.heads().items()} == {"p": "shipped", "q": "own", "r": "stands"}
+    assert library.heads()["p"].order == 7
+    assert sorted(set(read)) == ["q.yaml", "r.yaml"], "the user's own files may be broken"
+    assert not library.is_read
+
+
+def test_one_playbook_or_tree_costs_no_other(folders: Folders, read: list[str]) -> None:
+    for folder in (folders.shipped, folders.own):
+        tree(folder, "hum.yaml", folder.name)
+        tree(folder, "buzz.yaml")
+        book(folder, "p.yaml", folder.name)
+        book(folder, "q.yaml")
+    library = folders.load()
+    found, hum, source = library.playbook("p"), library.tree("hum"), library.source("playbook", "p")
+    assert found is not None and hum is not None and source is not None
+    assert (found.title, hum.title, source.own) == ("own", "own", True)
+    assert read == ["p.yaml", "hum.yaml"]
+    assert library.playbook("nothing") is None and library.tree("p") is None
+
+
+def test_read_file_by_file_it_is_the_same_library(folders: Folders) -> None:
+    tree(folders.shipped, "hum.yaml")
+    tree(folders.own, "odd.yaml").write_text("fault: odd", "utf-8")
+    book(folders.shipped, "p.yaml", more=", if_wrong: odd")
+    book(folders.own, "p.yaml").write_text("playbook: p", "utf-8")
+    whole, slowly = folders.load(), folders.load()
+    parts = 1
+    while slowly.read_some():
+        parts += 1
+    assert parts >= 4 and slowly.is_read
+    assert (slowly.playbooks, slowly.trees, slowly.sources) == (whole.playbooks, whole.trees, whole.sources)
+    assert slowly.problems == whole.problems != []
+
+
+def test_heads_of_the_shipped_playbooks_are_what_the_whole_files_say() -> None:
+    heads, whole = load_library().heads(), load_library().playbooks
+    assert heads.keys() == whole.keys()
+    for id, head in heads.items():
+        assert not head.sections, "read alone"
+        assert head == replace(whole[id], sections=())
+
+
+def test_a_head_with_something_below_its_sections_is_not_read_alone() -> None:
+    assert read_head(b"playbook: p\ntitle: T\nsections:\n- title: S\nwhen: indoors\n") is None
+    assert read_head(b"playbook: p\ntitle: T\nwhen: indoors\n# end\nsections:\n- title: S\n") is not None

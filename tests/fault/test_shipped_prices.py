@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -67,6 +68,18 @@ def test_the_computed_order_as_text_names_every_step_it_begins_with(name: str) -
 def test_a_pinned_order_says_why(name: str) -> None:
     pinned = [n for n in tree(name).nodes() if getattr(n, "pin", False)]
     assert [str(getattr(n, "id", "")) for n in pinned if not getattr(n, "why", "")] == []
+
+
+@pytest.mark.parametrize("help_takes", [30.0, 300.0, 480.0, 7_200.0])
+def test_after_a_tingle_no_price_of_help_makes_another_step_worth_while(help_takes: float) -> None:
+    hum = tree("hum")
+    adviser = Adviser(replace(hum, help=replace(hum.help, takes=help_takes)))
+    tingle = ("tingle", "yes or perhaps")
+    for more in ([], [("cure:shock-hazard", "no change")], [("cure:shock-hazard", "can't now")]):
+        assert adviser.advise([tingle, *more]).step in ("cure:shock-hazard", "help")
+        assert adviser.in_time([tingle, *more], 60.0) is None
+    likeliest = adviser.likely([tingle])[0]
+    assert likeliest.cause == "shock-hazard" and likeliest.chance > 0.9
 
 
 def test_after_a_tingle_nothing_but_stopping_and_help_is_advised() -> None:

@@ -7,7 +7,9 @@ import pytest
 from showday.fault.walk import CANT_NOW, NO_CHANGE, WORKED
 from showday.run import events as ev
 from showday.run.followups import item_id
+from showday.run.phases import FAULT_WALK
 from showday.run.session import Session
+from showday.run.state import replay
 from showday.run.touring import ToFixClosed, ToFixOpened, fold_book
 from tests.support.world import Evening, plan_of
 
@@ -143,6 +145,47 @@ def test_ending_a_run_again_opens_nothing_again(evening: Evening, session: Sessi
     session.finish(ev.STOPPED)
     book = fold_book(evening.sink.lines)
     assert list(book.items) == [item] and book.open_items() == []
+
+
+def test_the_end_of_a_run_that_is_taken_back_takes_its_items_off_the_list(evening: Evening, session: Session) -> None:
+    session.record(ev.StepAnswered("a", ev.FAULT))
+    session.finish(ev.STOPPED)
+    assert len(fold_book(evening.sink.lines).open_items()) == 1
+    session.undo()
+    assert fold_book(evening.sink.lines).items == {}
+    session.undo()
+    session.record(ev.StepAnswered("a", ev.GOOD))
+    session.finish(ev.STOPPED)
+    assert fold_book(evening.sink.lines).items == {}
+
+
+def test_the_end_of_a_walk_that_is_taken_back_opens_it_again_with_its_item_off_the_list(
+    evening: Evening, session: Session
+) -> None:
+    session.record(ev.StepAnswered("a", ev.FAULT))
+    opened(session)
+    session.record(ev.SoundRestored("w", "spare", True, "spare DI"))
+    session.end_walk("cable")
+    session.show_current()
+    assert len(fold_book(evening.sink.lines).open_items()) == 1
+    session.undo()
+    walk = session.state.walk
+    assert walk is not None
+    assert (session.state.phase, walk.restored, walk.cause) == (FAULT_WALK, True, "")
+    assert fold_book(evening.sink.lines).items == {}
+    session.end_walk("plug")
+    assert [w.cause for w in session.state.walks] == ["plug"]
+    assert len(fold_book(evening.sink.lines).open_items()) == 1
+    assert replay("run", PLAN, [e for e in evening.sink.lines if e.stream == "run"]) == session.state
+
+
+def test_a_log_of_a_program_whose_undo_passed_over_walks_still_reads(session: Session) -> None:
+    session.record(ev.StepAnswered("a", ev.FAULT))
+    answered = session.state.history[-1]
+    opened(session)
+    session.record(ev.WalkEnded("w", ev.LEFT))
+    after = session.record(ev.Undone(answered.id))
+    assert (after.step("a").result, len(after.walks)) == ("", 1)
 
 
 def test_the_same_fault_of_the_same_run_is_the_same_item() -> None:

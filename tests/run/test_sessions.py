@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
@@ -134,6 +135,26 @@ def test_showing_a_step_is_written_once(evening: Evening, session: Session) -> N
     session.answer(ev.GOOD)
     session.show_current()
     assert kinds(evening)[1:] == ["StepBegun", "StepAnswered", "StepBegun"]
+
+
+@pytest.mark.parametrize("answers", [1, 3, 4])
+def test_an_answer_and_what_it_brings_up_are_one_stroke_and_the_same_entries_as_two(answers: int) -> None:
+    apart, together = Evening(), Evening()
+    one, other = apart.start(PLAN), together.start(PLAN)
+    writes: list[int] = []
+    append = together.sink.append
+
+    def counted(entries: Sequence[ev.Entry]) -> None:
+        writes.append(len(entries))
+        append(entries)
+
+    together.sink.append = counted  # type: ignore[method-assign]
+    for _ in range(answers):
+        one.answer(ev.GOOD)
+        one.show_current()
+        other.answer(ev.GOOD, show_next=True)
+    assert together.sink.lines == apart.sink.lines and other.state == one.state
+    assert writes == [2, 2, 2, 1][:answers]  # nothing comes behind the last step
 
 
 @pytest.mark.parametrize(

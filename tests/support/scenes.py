@@ -20,6 +20,7 @@ from textual.pilot import Pilot
 from showday.demo import make_demo_desk
 from showday.desk import Desk
 from showday.fault.walk import NO_CHANGE
+from showday.library import Library
 from showday.log.keeper import Keeper
 from showday.log.store import Log
 from showday.playbook.reader import read_playbook
@@ -204,7 +205,8 @@ sections:
 
 def _broken_file(evening: Evening) -> None:
     problems = read_playbook(SOUNDCHECK, "playbooks/soundcheck.yaml")[1].in_order()
-    evening.desk.library = replace(evening.desk.library, problems=problems)
+    held = evening.desk.library
+    evening.desk.library = Library(held.playbooks, held.trees, held.sources, problems)
 
 
 def _left_half_way(evening: Evening) -> None:
@@ -243,10 +245,19 @@ async def stage(act: Act, scene: Scene, size: tuple[int, int], theme: str = "sta
     app = ShowdayApp(evening.desk, session=session, theme_name=theme)
     async with app.run_test(size=size, notifications=True) as pilot:
         await pilot.press(*scene.keys)
-        await app.workers.wait_for_complete()  # the forecast is computed beside
+        await forecast(app, pilot)
         await until(pilot, scene.shows)
         yield pilot
     evening.desk.keeper.close()
+
+
+async def forecast(app: ShowdayApp, pilot: Pilot[int]) -> None:
+    """Wait for the forecast of the open run: what it rests on is read between the keys, and it is computed beside."""
+    session = app.session
+    if session is not None and session.state.plan.steps:
+        while not app.timekeeper(session).ready:
+            await pilot.pause(0.01)
+    await app.workers.wait_for_complete()
 
 
 async def until(pilot: Pilot[int], words: str) -> None:

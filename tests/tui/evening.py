@@ -15,7 +15,7 @@ from showday.log.records import RunRecord, Snapshot, summarise
 from showday.playbook.reader import read_playbook
 from showday.rig.model import Rig
 from showday.rig.reader import read_rig
-from showday.run.events import Entry, Event, RunStarted
+from showday.run.events import Entry, Event, RunStarted, WalkOpened
 from showday.run.touring import TOURING_EVENTS
 from showday.tui.app import ShowdayApp
 from showday.tui.widgets.lines import Lines
@@ -148,10 +148,15 @@ class FakeKeeper:
         found = [r for s in streams if (r := summarise(self.entries(s))) is not None]
         if only.get("unfinished"):
             found = [r for r in found if not r.outcome]
+        if (venues := only.get("venue_ids")) is not None:
+            found = [r for r in found if r.venue in venues or r.show in only.get("shows", ())]
         return sorted(found, key=lambda r: r.started, reverse=True)
 
-    def events_of(self, kinds: Collection[type[Event]]) -> list[Entry]:
-        return [entry for entry in self.lines if type(entry.event) in kinds]
+    def events_of(self, kinds: Collection[type[Event]], among: Collection[str]) -> list[Entry]:
+        return [e for e in self.lines if type(e.event) in kinds and e.stream in among]
+
+    def walked(self, fault: str, limit: int) -> list[str]:
+        return [e.stream for e in self.lines if isinstance(e.event, WalkOpened) and e.event.fault == fault][:limit]
 
     def text_of(self, hash: str) -> str | None:
         return self.texts.get(hash)

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from showday.sound.model import Meter
+from showday.sound.model import Finding, Meter
 from showday.sound.spectrum import columns, spectrum_of
 from showday.sound.verdict import Heard, Wanted
 from showday.tui import listen_view as view
@@ -71,6 +71,12 @@ def test_the_verdict_stands_before_the_reason() -> None:
     heard = Heard("Kick", "wrong channel", "It came on 7.", -18.0)
     assert view.heard_words(heard, True) == "hands free: Kick: WRONG CHANNEL. It came on 7."
     assert view.heard_words(None, False) == "listening: no input is awaited at this step"
+
+
+def test_of_several_findings_on_a_channel_what_goes_on_is_told() -> None:
+    gap = Finding("dropout", 4, None, None, 3.0, 3.1, 1.0, "It broke off.")
+    hum = Finding("hum", 4, -60.0, 50.0, 0.0, 3.0, 0.8, "It hums.")
+    assert view.worst_of([hum, gap]) == view.worst_of([gap, hum]) == hum
 
 
 def test_the_mains_lines_are_marked_where_they_stand() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from showday.run.to_fix import ToFixAssigned, ToFixClosed, ToFixOpened
 from showday.run.touring import FileAttached, VenueNoted
 from showday.tui.app import ShowdayApp
 from showday.tui.screens.brief import BriefScreen
+from showday.tui.screens.entry import a_day_or_nothing
 from showday.tui.screens.modals import ChoiceModal, TextModal
 from showday.tui.screens.notes import NotesScreen
 from showday.tui.screens.past_run import PastRunScreen
@@ -21,7 +23,7 @@ from showday.tui.screens.run import RunScreen
 from showday.tui.screens.to_fix import ToFixScreen
 from showday.tui.screens.tonight import TonightScreen
 from showday.tui.widgets.lines import Lines
-from tests.tui.evening import FakeClock, press, said, until
+from tests.tui.evening import FakeClock, card, press, said, until
 from tests.tui.nights import HOSTILE, SIZES, a_desk, a_show, harmless, head, listed, mark
 
 SIZE = (80, 24)
@@ -92,6 +94,27 @@ async def test_an_item_is_entered_assigned_closed_and_opened_again(desk: Desk) -
         await until(pilot, lambda: any("fuse" in row for row in listed(app)))
 
 
+@pytest.mark.parametrize(
+    ("typed", "day"),
+    [
+        ("3", "2026-05-05"),
+        ("0", "2026-05-02"),
+        ("30", "2026-06-01"),
+        ("20260601", "2026-06-01"),
+        ("2026-06-01", "2026-06-01"),
+        (" ", ""),
+    ],
+)
+def test_a_day_is_also_a_number_of_days_from_today(typed: str, day: str) -> None:
+    assert a_day_or_nothing(typed, date(2026, 5, 2)) == day
+
+
+@pytest.mark.parametrize("typed", ["soon", "-3", "2026-13-01", "³"])
+def test_what_is_no_day_is_refused(typed: str) -> None:
+    with pytest.raises(ValueError, match="in how many days"):
+        a_day_or_nothing(typed, date(2026, 5, 2))
+
+
 async def test_a_closed_item_is_opened_again_with_the_reason(desk: Desk) -> None:
     app = ShowdayApp(desk)
     async with app.run_test(size=SIZE, notifications=True) as pilot:
@@ -101,6 +124,38 @@ async def test_a_closed_item_is_opened_again_with_the_reason(desk: Desk) -> None
         await press(pilot, "enter 1 s t i l l enter")
         await until(pilot, lambda: any("Fader sticks; still" in row for row in listed(app)))
         assert not desk.book().items["i3"].closed
+
+
+PACKING = """
+playbook: packing
+title: Packing
+sections:
+  - title: Spares
+    steps:
+      - {id: see, do: "See to it: {item.name}", for_each: item}
+      - {id: keep, do: Close or keep every item, opens: to-fix}
+"""
+
+
+async def test_a_step_about_an_item_opens_it_and_comes_back(clock: FakeClock) -> None:
+    desk = a_desk(clock, playbooks=(PACKING,))
+    desk.record("i1", ToFixOpened("DI box hums"))
+    app = ShowdayApp(desk, session=desk.start_run("packing"))
+    async with app.run_test(size=(60, 20), notifications=True) as pilot:
+        await shown(pilot, RunScreen)
+        await until(pilot, lambda: "Enter opens it: cured, who sees to it, a note" in card(app))
+        await press(pilot, "enter")
+        await shown(pilot, ChoiceModal)
+        await press(pilot, "1 c a p enter 2")
+        await until(pilot, lambda: bool(desk.book().items["i1"].closed))
+        await shown(pilot, RunScreen)
+        assert (desk.book().items["i1"].how, desk.book().items["i1"].by) == ("cap", "Ben")
+        await press(pilot, "g")
+        await until(pilot, lambda: "Enter opens the to-fix list" in card(app))
+        await press(pilot, "enter")
+        await shown(pilot, ToFixScreen)
+        await press(pilot, "q")
+        await shown(pilot, RunScreen)
 
 
 async def test_a_wrong_day_is_said_and_keeps_the_field(desk: Desk) -> None:
@@ -199,6 +254,23 @@ class TestNotes:
             await until(pilot, lambda: any("curtain hides the box" in row for row in listed(app)))
             await press(pilot, "escape")
             await shown(pilot, TonightScreen)
+
+    async def test_while_many_years_are_read_keys_are_taken(
+        self, noted: Desk, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        left = [2000]
+        read = noted.keeper.make_words_ready
+        monkeypatch.setattr(noted.keeper, "make_words_ready", lambda: left[0] if left else read())
+        app = ShowdayApp(noted)
+        async with app.run_test(size=SIZE, notifications=True) as pilot:
+            await press(pilot, "f10")
+            await shown(pilot, NotesScreen)
+            await until(pilot, lambda: any("2,000 notes to go" in row for row in listed(app)))
+            await press(pilot, "c u r t")
+            await until(pilot, lambda: app.screen.query_one(Input).value == "curt")
+            left.clear()
+            await until(pilot, lambda: any("curtain hides the box" in row for row in listed(app)))
+            assert len(listed(app)) == 1
 
     async def test_nothing_like_it_says_so(self, noted: Desk) -> None:
         app = ShowdayApp(noted)

@@ -18,7 +18,7 @@ from showday.tui.screens.run import RunScreen
 from showday.tui.screens.tonight import TonightScreen
 from showday.tui.themes import THEMES
 from showday.tui.widgets.pick_list import PickList
-from tests.tui.evening import FakeClock, press, until
+from tests.tui.evening import FakeClock, press, screen_text, until
 from tests.tui.nights import (
     HOSTILE,
     SIZES,
@@ -57,9 +57,19 @@ async def test_the_first_start_offers_venue_example_and_playbooks(clock: FakeClo
         await shown(pilot, TonightScreen)
         rows = listed(app)
         assert "no venue entered" in head(app)
+        assert "No rig is read" not in head(app)
         assert "x Enter tonight's venue" in rows
         assert any("example act" in row for row in rows)
         assert any(row.startswith("1 ") and "Load-in" in row and "not begun, on arrival" in row for row in rows)
+
+
+async def test_without_a_rig_it_is_said_that_no_line_is_asked(clock: FakeClock) -> None:
+    desk = a_desk(clock)
+    desk.rig_source = None
+    app = ShowdayApp(desk)
+    async with app.run_test(size=(60, 20), notifications=True) as pilot:
+        await shown(pilot, TonightScreen)
+        assert "No rig is read, so no line and no pack is asked" in head(app)
 
 
 async def test_a_new_venue_is_entered_with_time_and_changeover(clock: FakeClock) -> None:
@@ -136,6 +146,25 @@ async def test_facts_go_from_not_said_to_yes_to_no(clock: FakeClock) -> None:
         await shown(pilot, TonightScreen)
         assert desk.show_facts() == {"festival": True, "indoors": False}
         assert "festival, not indoors" in head(app)
+
+
+@pytest.mark.parametrize(("key", "names"), [("1", ["Old Kiln Quay"]), ("n", ["Old Kiln Quay", "old kilm quai"])])
+async def test_a_new_name_that_is_like_a_known_venue_is_asked_about(
+    clock: FakeClock, key: str, names: list[str]
+) -> None:
+    desk = a_desk(clock)
+    desk.add_venue("Old Kiln Quay")
+    app = ShowdayApp(desk)
+    async with app.run_test(size=(60, 20), notifications=True) as pilot:
+        await shown(pilot, TonightScreen)
+        await press(pilot, "x o l d space k i l m space q u a i enter")
+        await shown(pilot, ChoiceModal)
+        assert "yes: Old Kiln Quay" in screen_text(app)
+        await press(pilot, key)
+        await shown(pilot, FieldModal)
+        assert sorted(venue.name for venue in desk.book().places()) == sorted(names)
+        venue = desk.tonight()
+        assert venue is not None and desk.book().venues[venue.venue].name == names[-1]
 
 
 async def test_another_venue_for_tonight_changes_the_one_show(clock: FakeClock) -> None:

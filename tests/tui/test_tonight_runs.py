@@ -7,10 +7,13 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
+from showday.clockwork import new_id
+from showday.demo import begin_demo_desk
 from showday.errors import LogTrouble
 from showday.log.keeper import Keeper
 from showday.log.store import Log
 from showday.run import events as ev
+from showday.run.session import World
 from showday.text.problem import Place, Problem
 from showday.tui.app import ShowdayApp
 from showday.tui.screens.modals import ChoiceModal, TextModal
@@ -18,7 +21,7 @@ from showday.tui.screens.past_run import PastRunScreen
 from showday.tui.screens.problems import ProblemsScreen
 from showday.tui.screens.run import RunScreen
 from showday.tui.screens.tonight import TonightScreen
-from tests.tui.evening import FakeClock, press, said, screen_text, until
+from tests.tui.evening import FakeClock, FakeKeeper, press, said, screen_text, until
 from tests.tui.nights import (
     a_desk,
     a_show,
@@ -192,6 +195,25 @@ async def test_a_note_is_written_to_an_item(clock: FakeClock) -> None:
         await mark(pilot, "Meter the socket: fault")
         await press(pilot, "enter 2 o d d enter")
         await until(pilot, lambda: any("Meter" in row and row.endswith("; odd") for row in listed(app)))
+
+
+async def test_the_example_act_shows_its_titles_before_its_log_is_written(clock: FakeClock) -> None:
+    desk, rest = begin_demo_desk(World(FakeKeeper(), clock, new_id))
+    app = ShowdayApp(desk, rest=rest)
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        assert "being written" in head(app) and any("Line check, alone" in row for row in listed(app))
+        await until(pilot, lambda: "Brickworks Yard" in head(app))
+        assert app.whole and not any("being written" in line for line in (head(app), *listed(app)))
+
+
+async def test_a_key_that_needs_the_example_acts_log_waits_for_it(clock: FakeClock) -> None:
+    desk, rest = begin_demo_desk(World(FakeKeeper(), clock, new_id))
+    app = ShowdayApp(desk, rest=rest)
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        await press(pilot, "1")
+        await shown(pilot, RunScreen)
+        assert app.whole and app.session is not None
+        assert app.desk.tonight() is not None and app.session.state.history[0].at[:10] == "2026-05-02"
 
 
 async def test_problems_in_files_are_counted_and_one_key_away(clock: FakeClock) -> None:

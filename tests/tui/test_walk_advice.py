@@ -306,7 +306,7 @@ async def test_what_came_back_is_told_to_the_log_and_lowers_its_fix(night: Desk)
         await until(pilot, lambda: isinstance(app.screen, ChoiceModal))
         await press(pilot, "1")
         await walk_shown(pilot)
-        assert [type(e.event) for e in night.keeper.events_of((ev.CameBack,))] == [ev.CameBack]
+        assert [type(e.event) for e in night.keeper.events_of((ev.CameBack,), [session.state.run])] == [ev.CameBack]
         learned = walking(app).counsel.learned(walking(app).state)
         assert learned.numbers.fixes["plug"] < 1.0
         assert "fixed, but it came back" in night.book().open_items()[0].text

@@ -150,18 +150,24 @@ def test_before_the_second_key_only_putting_off_is_offered_beside_it() -> None:
     ask = fix(irreversible="the house hears it")
     assert [c.key for c in view.ask_choices(ask, ready=False, see="")] == ["y"]
     assert [c.key for c in view.ask_choices(ask, ready=True, see="")] == ["1", "2"]
-    assert "c" in [c.key for c in view.other_choices(ask, ready=False)]
+    assert "c" in [c.key for c in view.other_choices(ask)]
+
+
+def test_not_knowing_is_among_the_answers_of_a_check_that_everyone_notices() -> None:
+    ask = replace(CHECK, irreversible="the house hears it")
+    assert [c.key for c in view.ask_choices(ask, ready=False, see="")] == ["y"]
+    assert [c.key for c in view.other_choices(ask)] == ["d", "c", "g"]
 
 
 def test_help_cannot_be_put_off() -> None:
     ask = Ask(kind="help", id=HELP, do="Ask the house", answers=(WORKED, NO_CHANGE))
-    keys = [c.key for c in (*view.ask_choices(ask, ready=True, see=""), *view.other_choices(ask, ready=True))]
+    keys = [c.key for c in (*view.ask_choices(ask, ready=True, see=""), *view.other_choices(ask))]
     assert keys == ["1", "2", "3"]
 
 
 def test_no_two_answers_share_a_key() -> None:
     for ask in (CHECK, fix(see="hum"), fix(irreversible="all hear it")):
-        rows = [*view.ask_choices(ask, ready=True, see="Hum"), *view.other_choices(ask, ready=True)]
+        rows = [*view.ask_choices(ask, ready=True, see="Hum"), *view.other_choices(ask)]
         keys = [row.key for row in rows]
         assert len(keys) == len(set(keys))
 

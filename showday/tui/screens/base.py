@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
 from textual import events
+from textual.css.query import NoMatches
 from textual.screen import ModalScreen, Screen
 
 from showday.errors import ShowdayError
@@ -28,6 +29,10 @@ class ShowdayScreen(Screen[Result]):
     WHERE: ClassVar[str] = ""
     """Name of the screen in the table of commands."""
 
+    def on_compose(self) -> None:
+        """Know the size before the widgets are made."""
+        know_size(self)
+
     @property
     def showday(self) -> ShowdayApp:
         """The app, by its own type."""
@@ -40,10 +45,12 @@ class ShowdayScreen(Screen[Result]):
 
     def hear(self, text: str, warning: bool) -> bool:
         """Show what the program has to say at this screen's own place; False when it has none."""
-        for place in self.query("#said").results(Lines):
-            place.show([Line("warning" if warning else "text", text)] if text else [])
-            return True
-        return False
+        try:
+            place = self.query_one("#said", Lines)
+        except NoMatches:
+            return False
+        place.show([Line("warning" if warning else "text", text)] if text else [])
+        return True
 
     @contextmanager
     def saying_why(self) -> Iterator[None]:
@@ -81,10 +88,25 @@ class ShowdayModal(ModalScreen[Result]):
 
     AUTO_FOCUS = ""
 
+    def on_compose(self) -> None:
+        """Know the size before the widgets are made."""
+        know_size(self)
+
     async def on_action_pressed(self, message: ActionPressed) -> None:
         """A click does what the key does."""
         message.stop()
         await press_action(self, message.action)
+
+
+def know_size(screen: Screen[Result]) -> None:
+    """Give a screen the classes of the terminal's size before the library does: its widgets are then styled once."""
+    app = screen.app
+    for breakpoints, cells in (
+        (app.HORIZONTAL_BREAKPOINTS, app.size.width),
+        (app.VERTICAL_BREAKPOINTS, app.size.height),
+    ):
+        reached = [name for least, name in breakpoints or () if cells >= least]
+        screen.set_class(True, *reached[-1:], update=False)
 
 
 async def press_action(screen: Screen[Result], action: str) -> None:

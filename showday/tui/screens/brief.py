@@ -13,7 +13,8 @@ from showday.evening import ago
 from showday.log.records import RunRecord
 from showday.memory import brief_of, past_run, runs_at
 from showday.opening import moment, place
-from showday.review.brief import Brief, PastRun
+from showday.review.brief import Brief
+from showday.review.past import PastRun
 from showday.review.telling import title
 from showday.run.touring import TOPICS, Venue, VenueMerged, VenueNoted, VenueRenamed, VenueUnmerged
 from showday.text.safe import one_line

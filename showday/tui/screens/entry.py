@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
-from typing import ClassVar
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
@@ -14,22 +14,32 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Input
 
-from showday.memory import bare, find_venues
+from showday.memory import find_venues
 from showday.opening import place
 from showday.run.touring import Book, Venue
 from showday.text import values
+from showday.text.folded import bare
 from showday.text.safe import one_line
 from showday.tui.lines import Choice, Line
 from showday.tui.screens.base import ShowdayModal
 from showday.tui.screens.listing import WHILE_TYPING, Listing
+from showday.tui.screens.modals import ChoiceModal
 from showday.tui.widgets.choices import Choices, KeyBar
 from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.pick_list import PickList, Row
+
+if TYPE_CHECKING:
+    from showday.tui.app import ShowdayApp
 
 LONGEST_NAME = 120
 """Characters of a name that can be typed (a choice of this program)."""
 SURE = 90.0
 """Likeness in percent from which a known venue is marked before the new name (a choice of this program)."""
+MOST_DIGITS = 3
+"""Digits up to which a number is one of days (a choice of this program)."""
+ALIKE, MOST_LIKE = 75.0, 3
+"""Likeness in percent from which a new name is asked about, and how many known ones are named (a choice of this program):
+two letters of thirteen wrong are 85."""
 MOST_FOUND = 20
 """Venues listed while typing; more are found by typing on (a choice of this program)."""
 
@@ -47,9 +57,15 @@ def a_date(text: str) -> str:
         raise ValueError("Write the date as YYYY-MM-DD.") from None
 
 
-def a_day_or_nothing(text: str) -> str:
-    """YYYY-MM-DD; empty stays empty. ValueError with a sentence otherwise."""
-    return a_date(text) if text.strip() else ""
+def a_day_or_nothing(text: str, today: date) -> str:
+    """YYYY-MM-DD, also of a number of days from today (`3`); empty stays empty. ValueError with a sentence otherwise."""
+    typed = text.strip()
+    if typed.isascii() and typed.isdecimal() and len(typed) <= MOST_DIGITS:
+        return (today + timedelta(days=int(typed))).isoformat()
+    try:
+        return a_date(typed) if typed else ""
+    except ValueError:
+        raise ValueError("Write the date as YYYY-MM-DD, or in how many days.") from None
 
 
 def a_slot(text: str) -> str:
@@ -208,6 +224,31 @@ class VenueModal(Listing, ShowdayModal[VenueMeant | None]):
     def action_cancel(self) -> None:
         """No venue."""
         self.dismiss(None)
+
+
+def ask_venue(app: ShowdayApp, title: str, then: Callable[[VenueMeant | None], None]) -> None:
+    """A venue, known or new. A new name that is like a known one is asked about: its history would be lost to tonight."""
+    book = app.desk.book()
+
+    def told(meant: VenueMeant | None) -> None:
+        found = find_venues(book, meant.name) if meant is not None and not meant.id else []
+        like = [pair for pair in found if pair[1] >= ALIKE][:MOST_LIKE]
+        if meant is None or not like:
+            then(meant)
+            return
+        choices = [(str(n), f"yes: {_venue_words(venue)}") for n, (venue, _) in enumerate(like, 1)]
+        choices.append(("n", one_line(f"no: {meant.name} is a new place")))
+        lines = [Line("title", "Is it a place you know?"), Line("about", f"you typed: {meant.name}")]
+
+        def said(key: str | None) -> None:
+            if key == "n":
+                then(meant)
+            elif key is not None:
+                then(VenueMeant(like[int(key) - 1][0].id))
+
+        app.push_screen(ChoiceModal(lines, choices, "neither: enter nothing"), said)
+
+    app.push_screen(VenueModal(title, book), told)
 
 
 def _venue_words(venue: Venue) -> str:

@@ -7,8 +7,11 @@ from typing import TYPE_CHECKING
 
 from showday.attachments import file_lines, is_there, named
 from showday.errors import ShowdayError
+from showday.opening import show_day
+from showday.playbook.model import TO_FIX
 from showday.run import events as ev
 from showday.run.attached import FileAttached
+from showday.run.plan import PlannedStep
 from showday.run.to_fix import (
     ToFix,
     ToFixAssigned,
@@ -84,6 +87,16 @@ def ask_about_item(app: ShowdayApp, item: ToFix, after: After) -> None:
     app.push_screen(ChoiceModal(lines, choices), chosen)
 
 
+def open_of_step(app: ShowdayApp, step: PlannedStep, after: Callable[[], None]) -> bool:
+    """What a step is about on the to-fix list: one item, or the whole list; False when it is about neither."""
+    item = app.desk.item_of(step)
+    if item is not None:
+        ask_about_item(app, item, lambda closed: after())
+    elif step.opens == TO_FIX:
+        app.open_to_fix()
+    return item is not None or step.opens == TO_FIX
+
+
 def _ask_how(app: ShowdayApp, then: Callable[[str, str], None]) -> None:
     """How an item was cured, then by whom when the rig names anybody."""
 
@@ -110,13 +123,17 @@ def _ask_person(app: ShowdayApp, title: str, then: Callable[[str], None]) -> Non
 
 
 def _ask_who(app: ShowdayApp, item: ToFix, then: Callable[[str, str], None]) -> None:
+    today = show_day(app.desk.world.clock.now())
+
     def due(who: str) -> None:
         def told(day: str | None) -> None:
             if day is not None:
-                then(who, day.strip())
+                then(who, a_day_or_nothing(day, today))
 
-        about = "YYYY-MM-DD; Enter alone when there is no day"
-        app.push_screen(FieldModal("By which day?", about, item.due, a_day_or_nothing), told)
+        about = "in how many days, such as 3, or YYYY-MM-DD; Enter alone when there is no day"
+        app.push_screen(
+            FieldModal("By which day?", about, item.due, lambda text: a_day_or_nothing(text, today)), told
+        )
 
     def by_hand(who: str | None) -> None:
         if who is not None:

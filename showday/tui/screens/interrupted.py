@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -14,6 +15,7 @@ from showday.tui import commands as cmd
 from showday.tui.lines import GAP, Choice, Line
 from showday.tui.screens.base import ShowdayScreen
 from showday.tui.screens.modals import TextModal
+from showday.tui.standing import TimeLeft, clock_words
 from showday.tui.widgets.choices import KeyBar
 from showday.tui.widgets.lines import Lines
 
@@ -31,15 +33,20 @@ class InterruptedScreen(ShowdayScreen[str]):
         self.session = session
         self._place = place
         self._do = do
+        self._times = TimeLeft()
 
     def compose(self) -> ComposeResult:
-        """The place, and the keys."""
+        """The time, which goes on, the place, and the keys."""
+        yield Lines(id="standing")
         with VerticalScroll(id="stage", can_focus=False):
             yield Lines(id="card")
         yield KeyBar(rows=2, id="keys")
 
     def on_mount(self) -> None:
-        """Show where to go on."""
+        """Show where to go on, and keep the clock going."""
+        self._times = TimeLeft.of(self.desk.tonight())
+        self.set_interval(1.0, self._tick)
+        self._tick()
         self._show()
         on, note = cmd.command("go-on"), cmd.command("note")
         self.query_one(KeyBar).show(
@@ -49,6 +56,15 @@ class InterruptedScreen(ShowdayScreen[str]):
                 *(Choice(c.key, c.label, c.action) for c in map(cmd.command, ("help", "back"))),
             ]
         )
+
+    def _tick(self) -> None:
+        """How long one is away, and how long it is to the show."""
+        history = self.session.state.history
+        left = next((e.elapsed for e in reversed(history) if isinstance(e.event, ev.RunInterrupted)), 0.0)
+        began = datetime.fromisoformat(history[0].at.replace("Z", "+00:00"))
+        away = f"away {clock_words(self.session.elapsed - left)}"
+        parts = [away, *self._times.parts(began, self.session.world.clock.now())]
+        self.query_one("#standing", Lines).show([Line("time", " | ".join(parts))])
 
     def _show(self, *notes: str) -> None:
         lines = [Line("banner", "INTERRUPTED: the place is kept"), GAP, Line("title", self._place), GAP]

@@ -116,7 +116,8 @@ class ListenScreen(ShowdayScreen[None]):
         if not shown:
             return [Line("about", "Nothing wrong heard so far.")]
         many = f"{len(self._findings)} found | " if len(self._findings) > 1 else ""
-        return [Line("warning", f"{many}{view.finding_words(shown[-1], self._ears.wanted())}")]
+        worst = view.worst_of(mine) if mine else shown[-1]
+        return [Line("warning", f"{many}{view.finding_words(worst, self._ears.wanted())}")]
 
     def _keys(self, live: bool) -> list[Choice]:
         ids = ["change", "help", "back"]

@@ -8,7 +8,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
-from showday.notes import Note, NoteIndex, every_note
+from showday.note_search import NoteSearch
+from showday.notes import Note
 from showday.tui import commands as cmd
 from showday.tui.lines import Choice, Line
 from showday.tui.screens import choosing, fixing
@@ -20,6 +21,8 @@ from showday.tui.widgets.pick_list import PickList, Row
 
 MOST = 60
 """Finds listed; what is further down is found by typing on (a choice of this program)."""
+PAUSE = 0.02
+"""Seconds between two pieces of a long reading, in which a key is taken and the screen is drawn (our choice)."""
 LONGEST_QUERY = 120
 """Characters that can be typed (a choice of this program)."""
 
@@ -34,7 +37,7 @@ class NotesScreen(Listing, ShowdayScreen[None]):
     def __init__(self, asked: str = "") -> None:
         super().__init__()
         self._asked = asked
-        self._index = NoteIndex(())
+        self._search: NoteSearch | None = None
 
     def compose(self) -> ComposeResult:
         """What it is, what is typed, what it finds, keys."""
@@ -56,13 +59,19 @@ class NotesScreen(Listing, ShowdayScreen[None]):
         self.query_one(KeyBar).show([Choice(*key) for key in keys])
 
     def on_screen_resume(self) -> None:
-        """On the screen, for the first time or again: say so first, for many years of notes take a moment to read."""
+        """On the screen, for the first time or again: say so first, for to read many years takes a moment."""
+        self._search = None
         self.list.show([Row("Reading the log …", "dim")])
         self.call_after_refresh(self._read)
 
     def _read(self) -> None:
+        """Go through what was written since the last time. Where that is years it takes seconds; keys may come between."""
+        if left := self.desk.keeper.make_words_ready():
+            self.list.show([Row(f"Reading the log, this once: {left:,} notes to go …", "dim")])
+            self.set_timer(PAUSE, self._read)
+            return
         with self.saying_why():
-            self._index = NoteIndex(every_note(self.desk.keeper, self.desk.book()))
+            self._search = NoteSearch(self.desk.keeper, self.desk.book())
         self._find(self.query_one(Input).value)
 
     def on_input_changed(self, event: Input.Changed) -> None:
@@ -71,10 +80,12 @@ class NotesScreen(Listing, ShowdayScreen[None]):
         self._find(event.value)
 
     def _find(self, typed: str) -> None:
-        rows = [_row(note) for note in self._index.find(typed, MOST)]
+        if self._search is None:
+            return
+        rows = [_row(note) for note in self._search.find(typed, MOST)]
         if not rows:
             none = "Nothing that was noted is like that. Try another word, or fewer letters."
-            rows = [Row(none if self._index.notes else "Nothing was noted yet.", "dim")]
+            rows = [Row("Nothing was noted yet." if self._search.empty else none, "dim")]
         self.list.show(rows, rows[0].value)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:

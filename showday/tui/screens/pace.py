@@ -65,9 +65,14 @@ class PaceScreen(ShowdayModal[None]):
         if outlook is None:
             return [Line("title", "Time"), Line("text", "The forecast is not ready yet. Look again in a moment.")]
         lines = [Line("title", "Time"), Line("text" if outlook.fits else "warning", words.outlook_words(outlook))]
+        if not outlook.open:
+            return [
+                Line("title", "Time"),
+                *say("text", words.outlook_words(outlook) or "Nothing is left to forecast."),
+            ]
         lines += [Line("about", words.BAR_SAYS), Line("about", words.about_words(outlook))]
         if outlook.chance is None:
-            lines.append(Line("about", "Nothing says when it must be over, so nothing is proposed."))
+            lines.append(Line("about", words.NO_END))
         lines += say(
             "until" if proposal and proposal.dropped else "text", words.verdict_words(proposal) if proposal else ""
         )

@@ -7,6 +7,7 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import BindingType
 
+from showday.memory import runs_at
 from showday.opening import place
 from showday.tui import commands as cmd
 from showday.tui import past_view as view
@@ -61,8 +62,8 @@ class PastScreen(Listing, ShowdayScreen[None]):
         with self.saying_why():
             book = self.desk.book()
             venue = book.venue(self._venue) if self._venue else None
-            places = book.same_place(self._venue) if self._venue else None
-            records = self.desk.keeper.runs(venue_ids=places, limit=self._shown + 1)
+            keeper = self.desk.keeper
+            records = runs_at(keeper, book, venue) if venue else keeper.runs(limit=self._shown + 1)
             more = len(records) > self._shown
             self.list.show(view.run_rows(records[: self._shown], book, more))
             where = place(venue) if venue else "every venue"

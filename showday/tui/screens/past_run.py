@@ -10,7 +10,7 @@ from textual.binding import BindingType
 from showday.fault.reader import read_tree
 from showday.log.records import RunRecord, summarise
 from showday.memory import TreeWords, past_run
-from showday.review.brief import PastRun
+from showday.review.past import PastRun
 from showday.review.story import Told, story
 from showday.run import events as ev
 from showday.run.phases import FINISHED

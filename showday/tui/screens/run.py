@@ -23,8 +23,10 @@ from showday.tui.answer_keys import Offer
 from showday.tui.before_view import before_lines
 from showday.tui.lines import Card, Choice, Line
 from showday.tui.messages import RowPicked
+from showday.tui.screens import fixing
 from showday.tui.screens.hearing import Hearing
 from showday.tui.screens.modals import ChoiceModal, ListModal, ReadingModal, TextModal
+from showday.tui.tools import PAINTED
 from showday.tui.widgets.choices import KeyBar
 from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.row_list import RowList
@@ -136,7 +138,7 @@ class RunScreen(Hearing):
 
     def on_mount(self) -> None:
         """Read what was here before once the screen stands."""
-        self.call_after_refresh(self._look_at_last_time)
+        self.set_timer(PAINTED, self._look_at_last_time)
 
     def _look_at_last_time(self) -> None:
         with self.saying_why():
@@ -160,6 +162,7 @@ class RunScreen(Hearing):
             self.query_one("#keys", KeyBar).show([Choice(c.key, c.label, c.action) for c in keys])
             self._show_pane()
             self.to_top()
+        self.call_after_refresh(self.look_ahead)
 
     def _card(self) -> Card:
         step, cautions = self.step, self._cautions()
@@ -197,7 +200,7 @@ class RunScreen(Hearing):
     def _answer(self, result: str, *, reason: str = "", confirmed: bool = False) -> None:
         with self.saying_why():
             self.offer.asked()
-            self.session.answer(result, reason=reason, confirmed=confirmed)
+            self.session.answer(result, reason=reason, confirmed=confirmed, show_next=True)
             self._ready = ""
             self.show_all()
 
@@ -299,10 +302,13 @@ class RunScreen(Hearing):
             self.showday.push_screen(ReadingModal(step.reading, step.do, begun), told)
 
     def action_undo(self) -> None:
-        """Take back the last answer, reading or note."""
+        """Take back the last answer, reading or note, or the end of a fault walk, which is then open again."""
         with self.saying_why():
             self.session.undo()
             self._ready = ""
+            if self.state.phase == FAULT_WALK:
+                self.showday.show_walk(self.session)
+                return
             if self.showday.listening():
                 self.showday.ears.again()  # what was just taken back must not tick itself by the same sound
             self.show_all()
@@ -357,14 +363,14 @@ class RunScreen(Hearing):
     # -- the run as a whole ------------------------------------------------------------------------------------
 
     def action_go_on(self) -> None:
-        """On from a caution; complete when every step has its answer."""
+        """On from a caution; the to-fix item that the step is about; complete when every step has its answer."""
         step = self.step
         if step is not None and self._cautions():
             self._seen |= {-1, step.section}
             self.show_all()
         elif step is None and self.state.phase != FINISHED and progress(self.state).can_complete:
             self._finish(ev.COMPLETE)
-        elif step is not None:
+        elif step is not None and not fixing.open_of_step(self.showday, step, self.show_all):
             self.showday.say("Enter answers nothing here.")
 
     def action_back(self) -> None:

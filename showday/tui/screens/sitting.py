@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from textual.containers import VerticalScroll
+from textual.widget import Widget
 
 from showday.run import events as ev
-from showday.run.phases import INTERRUPTED
+from showday.run.phases import FINISHED, INTERRUPTED
 from showday.run.session import Session
 from showday.run.state import RunState
 from showday.run.touring import Show
@@ -18,14 +19,18 @@ from showday.tui.screens.interrupted import LEAVE, InterruptedScreen
 from showday.tui.screens.modals import TextModal
 from showday.tui.screens.pace import PaceScreen
 from showday.tui.standing import standing_lines
+from showday.tui.tools import PAINTED, PAUSE
 from showday.tui.widgets.lines import Lines
 
 if TYPE_CHECKING:
+    from showday.pacing import Outlook
     from showday.timekeeping import Timekeeper
 
 
 NARROW = 80
 """Columns under which the bar of the forecast is short."""
+PARTS = ("#standing", "#warning", "#banner", "#card", "#pane", "#keys")
+"""Widgets that every such screen has."""
 
 
 class Sitting(ShowdayScreen[None]):
@@ -36,6 +41,8 @@ class Sitting(ShowdayScreen[None]):
         self.session = session
         self._show: Show | None = None
         self._time: Timekeeper | None = None
+        self._outlook: Outlook | None = None
+        self._parts: list[Widget] = []
 
     @property
     def state(self) -> RunState:
@@ -71,7 +78,10 @@ class Sitting(ShowdayScreen[None]):
         self._show = self.desk.tonight()
         self.set_interval(1.0, self.tick)
         if self.state.plan.steps:
-            self.call_after_refresh(self._keep_time)
+            if self.showday.timekeeper(self.session).ready:
+                self._keep_time()
+            else:
+                self.set_timer(PAINTED, self._keep_time)
 
     def _keep_time(self) -> None:
         """Begin to forecast once the screen stands: the log is read between the keys, the computing goes on beside them."""
@@ -79,7 +89,7 @@ class Sitting(ShowdayScreen[None]):
         if self._time.ready:
             self.tick()
         elif self._time.learn_some():
-            self.call_later(self._keep_time)
+            self.set_timer(PAUSE, self._keep_time)
         else:
             self.run_worker(self._forecast, thread=True)
 
@@ -91,16 +101,23 @@ class Sitting(ShowdayScreen[None]):
     @property
     def whole(self) -> bool:
         """Whether all widgets are there; they go one by one while the program ends."""
-        return all(self.query(id) for id in ("#standing", "#warning", "#banner", "#card", "#pane", "#keys"))
+        if len(self._parts) < len(PARTS):  # asked for every second and at every key: looked up once
+            self._parts = [part for id in PARTS for part in self.query(id)]
+        return len(self._parts) == len(PARTS) and all(part.is_attached for part in self._parts)
 
     def tick(self) -> None:
         """A second has gone."""
+        self.look_ahead()
+
+    def look_ahead(self) -> None:
+        """Forecast anew and show it; after a key only once its answer stands, for that must not wait for it."""
         if self.whole:
+            self._outlook = self._time.outlook() if self._time else None
             self.show_standing()
 
     def show_standing(self) -> None:
-        """Place, what is owed, what time it is, and what is wrong with the log."""
-        outlook = self._time.outlook() if self._time else None
+        """Place, what is owed, what time it is, the forecast as it was made last, and what is wrong with the log."""
+        outlook = self._outlook if self.state.phase != FINISHED else None
         lines = standing_lines(
             self.session, self.place(), self._show, self.count(), outlook, small=self.size.width < NARROW
         )

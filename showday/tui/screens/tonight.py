@@ -10,7 +10,7 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 
-from showday.evening import Evening, change_show, evening, shows_of
+from showday.evening import Evening, change_show, evening, glances, shows_of
 from showday.opening import show_day
 from showday.run.touring import Show
 from showday.tui import commands as cmd
@@ -19,14 +19,16 @@ from showday.tui.lines import Line
 from showday.tui.screens import choosing, fixing
 from showday.tui.screens.away import ask_who_is_away
 from showday.tui.screens.base import ShowdayScreen
-from showday.tui.screens.entry import FactsModal, FieldModal, VenueMeant, VenueModal, a_date, a_slot, minutes
+from showday.tui.screens.entry import FactsModal, FieldModal, VenueMeant, a_date, a_slot, ask_venue, minutes
 from showday.tui.screens.listing import PAGE_UP, Listing, choice
 from showday.tui.screens.modals import ChoiceModal
 from showday.tui.screens.problems import file_problems
+from showday.tui.tools import PAINTED, PAUSE
 from showday.tui.widgets.choices import KeyBar
 from showday.tui.widgets.lines import Lines
 from showday.tui.widgets.pick_list import PickList
 
+NO_RIG = "! No rig is read, so no line and no pack is asked; `showday where` says where its file goes"
 AGAIN = 20.0
 """Seconds after which what depends on the clock is shown anew."""
 
@@ -60,8 +62,35 @@ class TonightScreen(Listing, ShowdayScreen[None]):
     def on_screen_resume(self) -> None:
         """On the screen, for the first time or again: read everything anew."""
         self._leaving = False
-        self._broken = sum(1 for found in file_problems(self.desk) if found.errors)
+        if not self.showday.whole:
+            self._show_titles()
+            self.set_timer(PAINTED, self._make_desk)
+        elif self.desk.library.is_read:
+            self._broken = self._count_broken()
+            self.show_all()
+        else:
+            self.show_all()
+            self.set_timer(PAINTED, self._look_at_files)
+
+    def _make_desk(self) -> None:
+        """Once the titles stand, make the rest of the desk; a key that comes between and needs it waits for that."""
+        with self.saying_why():
+            if self.showday.make_some():
+                self.set_timer(PAUSE, self._make_desk)
+                return
         self.show_all()
+        self._look_at_files()
+
+    def _look_at_files(self) -> None:
+        """Once the screen stands, read what is left of the files, one at a time; then say how many have problems."""
+        if self.desk.library.read_some():
+            self.set_timer(PAUSE, self._look_at_files)
+        elif self._broken != (broken := self._count_broken()):
+            self._broken = broken
+            self.show_all()
+
+    def _count_broken(self) -> int:
+        return sum(1 for found in file_problems(self.desk) if found.errors)
 
     # -- what it says ------------------------------------------------------------------------------------------
 
@@ -85,11 +114,23 @@ class TonightScreen(Listing, ShowdayScreen[None]):
                 self._next = comes
                 self._show_keys(first)
 
+    def _show_titles(self) -> None:
+        """What is known before the example act's log is written."""
+        self._evening = Evening(glances(self.showday.titles))
+        self.query_one("#standing", Lines).show(view.coming_lines())
+        self._next = view.next_of(self._evening)
+        self.list.show(view.title_rows(self._evening.playbooks), self._next)
+        self.query_one(KeyBar).show(
+            [choice("go-on", "take it"), choice("wrong"), choice("help"), choice("back", "quit")]
+        )
+
     def _show_head(self) -> None:
         desk = self.desk
         lines = view.head_lines(desk.tonight(), desk.book(), desk.away(), desk.world.clock.now(), self.today)
         if desk.example:
             lines.append(Line("warning", "! The example act: nothing of it is kept"))
+        if desk.rig_source is None:
+            lines.append(Line("warning", NO_RIG))
         if self._broken:
             files = "One file has" if self._broken == 1 else f"{self._broken} files have"
             lines.append(Line("warning", f"! {files} problems: p"))
@@ -268,7 +309,7 @@ class TonightScreen(Listing, ShowdayScreen[None]):
                 with self.saying_why():
                     then(meant.id or self.desk.add_venue(meant.name))
 
-        self.showday.push_screen(VenueModal(title, self.desk.book()), told)
+        ask_venue(self.showday, title, told)
 
     def _new_show(self, venue: str) -> None:
         self.desk.plan_show(venue, self.today)

@@ -98,7 +98,7 @@ class WalkScreen(Advised):
                 small=self.small,
             )
             rows = view.ask_choices(ask, ready=ready, see=self._see(ask))
-            others = view.other_choices(ask, ready=ready)
+            others = view.other_choices(ask)
         with self.showday.batch_update():
             self.show_standing()
             self._show_banner()
@@ -110,9 +110,10 @@ class WalkScreen(Advised):
             self.query_one("#keys", KeyBar).show(keys)
             self._show_pane()
             self.to_top()
+        self.call_after_refresh(self.look_ahead)
 
     def _show_banner(self) -> None:
-        lines = run_view.absence_lines(self.state)
+        lines = run_view.absence_lines(self.state, last=view.last_words(self.walk, self.words))
         banner = self.query_one("#banner", Lines)
         banner.show(lines)
         banner.display = bool(lines)
@@ -153,7 +154,7 @@ class WalkScreen(Advised):
                 return
             ask = self._asked()
             ready = self._ready == ask.id
-            rows = [*view.ask_choices(ask, ready=ready, see=self._see(ask)), *view.other_choices(ask, ready=ready)]
+            rows = [*view.ask_choices(ask, ready=ready, see=self._see(ask)), *view.other_choices(ask)]
             offered = [row.key for row in rows]
             if str(digit) not in offered:
                 needs_yes = "y" in offered

@@ -32,8 +32,8 @@ RECENT_S = 30.0
 
 RESTS_S, RESTS_WITHIN_S = 0.7, 5.0
 """Seconds of rest on the channel that was heard before another input is awaited, and the longest wait for it; choices."""
-DEAD = "dead"
-"""Kind of the finding that a line did nothing while others sounded."""
+DEAD, SILENT = "dead", "digital_silence"
+"""Kinds of the findings that a line did nothing while others sounded, and that it gives exact zeros."""
 PATIENCE_S = 10.0
 """Seconds that a person is given to make a sound before its absence is spoken of; a choice."""
 
@@ -203,12 +203,21 @@ class Ears:
         return self._ask(lambda listener: listener.meters()) if self._live else []
 
     def findings(self) -> list[Finding]:
-        """Everything found so far, by channel; a line that nobody was asked to sound yet is not called dead."""
+        """Everything found so far, by channel; that a line does nothing is told only when its input was asked for.
+
+        Exact zeros are told before, unless a digital source rests in them.
+        """
         if self._live is None:
             return []
-        asked = {channel for channel, one in self.wanted().items() if one.input in self._asked}
+        wanted = self.wanted()
+        asked = {channel for channel, one in wanted.items() if one.input in self._asked}
+        digital = {channel for channel, one in wanted.items() if one.digital}
         found = self._ask(lambda listener: listener.findings())
-        return [one for one in found if one.kind != DEAD or one.channel in asked]
+
+        def rests(one: Finding) -> bool:
+            return one.kind == DEAD or (one.kind == SILENT and one.channel in digital)
+
+        return [one for one in found if one.channel in asked or not rests(one)]
 
     def spectrum(self, channel: int) -> Spectrum | None:
         """The last second of a channel."""

@@ -20,6 +20,9 @@ WANTED_DBFS = (-24.0, -12.0)
 UNDERSIDE = frozenset({"bottom", "under", "underside", "below", "btm"})
 """Words in the name of a microphone that faces its partner across a drum: such two are expected to be upside down to each
 other (common practice)."""
+PLAYBACK = "playback"
+"""Source of an input that is fed by an interface: a computer that plays nothing gives exact zeros where no converter is on
+the way."""
 PEAK_UNIT = "dbfs"
 SURE = {"clipping": 0.8}
 LEAST_SURE = 0.5
@@ -41,7 +44,8 @@ def wanted_inputs(rig: Rig, plan: Plan | None = None) -> list[Wanted]:
         if number is None:
             continue
         low, high = ranges.get(id, WANTED_DBFS)
-        made.append(Wanted(str(line.name), number, number - 1, low, high))
+        digital = getattr(line, "source", "") == PLAYBACK
+        made.append(Wanted(str(line.name), number, number - 1, low, high, digital))
     return made
 
 

@@ -38,6 +38,7 @@ inputs:
   - {name: Keys L, number: 9, pair: 10}
   - {name: Keys R, number: 10, pair: 9}
   - {name: Guest, spare: yes}
+  - {name: Tracks, number: 12, source: playback}
 """
 
 
@@ -56,7 +57,9 @@ def test_input_n_is_wanted_on_channel_n() -> None:
         ("Keys L", 9, 8),
         ("Keys R", 10, 9),
         ("Guest", 11, 10),
+        ("Tracks", 12, 11),
     ]
+    assert [w.input for w in wanted if w.digital] == ["Tracks"]
     assert {(w.low_dbfs, w.high_dbfs) for w in wanted} == {(-24.0, -12.0)}
 
 
@@ -272,15 +275,13 @@ def test_the_log_keeps_who_answered_and_learns_nothing_from_what_was_heard(desk:
     answer_by_ear(session, counsel.tree, ONE_LINE)
     session.end_walk("two-supplies")
     session.finish()
-    [logged] = logged_walks(desk.keeper.events_of(WALK_EVENTS))
+    [logged] = logged_walks(desk.keeper.events_of(WALK_EVENTS, [session.state.run]))
     assert logged.heard == {"noise-kind", "where-hum"}
     [lesson] = lessons([logged], "hum", venues=set(), rig="trio", now=desk.world.clock.now())
     assert lesson.heard == logged.heard
     after, counsel = hum_walk(desk)
     assert "where-hum" not in counsel.learned(after.state).numbers.checks
-    sources = [
-        e.event.source for e in desk.keeper.events_of((ev.WalkAnswered,)) if isinstance(e.event, ev.WalkAnswered)
-    ]
+    sources = [e.event.source for e in session.state.history if isinstance(e.event, ev.WalkAnswered)]
     assert sources == [ev.HEARD, ev.HEARD]
 
 

@@ -43,6 +43,7 @@ class Energies:
     def __init__(self, rate: int, channels: int, frame_s: float = FRAME_S) -> None:
         self.length = max(1, round(rate * frame_s))
         """Samples in one frame."""
+        self._ones = np.ones((1, self.length), np.float32)
         self._sum: Floats = np.zeros(channels)
         self._filled = 0
         self._next: int | None = None
@@ -72,7 +73,7 @@ class Energies:
         count = (len(samples) - needed) // self.length
         cut = samples[needed : needed + count * self.length].reshape(count, self.length, len(head))
         rest = samples[needed + count * self.length :]
-        sums = np.einsum("ijk,ijk->ik", cut, cut).astype(np.float64)
+        sums = np.matmul(self._ones, np.square(cut))[:, 0].astype(np.float64)
         if needed:
             sums = np.concatenate([head[None], sums])
         return sums, np.einsum("ij,ij->j", rest, rest).astype(np.float64)

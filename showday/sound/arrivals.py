@@ -112,19 +112,31 @@ class Arrivals:
         first, energies = self._energies.feed(block)
         self._floor.feed(energies)
         levels = dbfs(energies)
-        length = self._energies.length
-        for row in range(len(levels)):
-            middle = first + row * length + length // 2
-            self._open = [tap for tap in self._open if tap.end is None or middle < tap.end]
-            while self._planned and self._planned[0].start_s * self._rate <= middle:
-                window = self._planned.popleft()
-                if middle < window.end_s * self._rate:
-                    self._start(window.input, window.wanted, middle, round(window.end_s * self._rate))
+        middles = first + np.arange(len(levels)) * self._energies.length + self._energies.length // 2
+        at = 0
+        while at < len(levels):
+            self._begin_and_end(int(middles[at]))
+            upto = max(at + 1, int(np.searchsorted(middles, self._next_change())))
             if not self._open:
-                self._before.append(levels[row])
+                self._before.extend(levels[at:upto])
             for tap in self._open:
-                np.maximum(tap.loudest, levels[row], out=tap.loudest)
+                np.maximum(tap.loudest, levels[at:upto].max(axis=0), out=tap.loudest)
+            at = upto
         self._now = block.first + len(block.samples)
+
+    def _begin_and_end(self, now: int) -> None:
+        """Close the stretches that are over at this sample, and open the planned ones that have begun."""
+        self._open = [tap for tap in self._open if tap.end is None or now < tap.end]
+        while self._planned and self._planned[0].start_s * self._rate <= now:
+            window = self._planned.popleft()
+            if now < window.end_s * self._rate:
+                self._start(window.input, window.wanted, now, round(window.end_s * self._rate))
+
+    def _next_change(self) -> float:
+        """The sample at which a stretch ends or begins next."""
+        ends = [float(tap.end) for tap in self._open if tap.end is not None]
+        starts = [self._planned[0].start_s * self._rate] if self._planned else []
+        return min([*ends, *starts], default=np.inf)
 
     def begin(self, name: str, wanted: int | None) -> None:
         """From now on somebody makes a sound at this input; one that was open ends."""

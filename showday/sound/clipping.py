@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from showday.sound.durations import length
 from showday.sound.folded import counts, highest, lowest, means
 from showday.sound.model import Block, Finding, Floats, Samples
 from showday.sound.runs import Mask, Runs, Span, Spans
@@ -75,20 +76,24 @@ class Clipping:
 
     def _judge(self, first: int) -> None:
         """Look for flat tops in the stretch; a direct voltage under the sound is taken away first."""
-        stretch = finite(self._stretch[: self._filled])
-        peak = np.maximum(highest(stretch), -lowest(stretch))
-        if not np.max(peak, initial=0.0) >= LEAST_PEAK:
+        stretch = self._stretch[: self._filled]
+        highs, lows = highest(stretch), lowest(stretch)
+        # what is no number is in no peak, and is looked at
+        loud = np.flatnonzero(~(np.maximum(highs, -lows) < LEAST_PEAK))
+        if not len(loud):
             return
-        size = np.abs(stretch - means(stretch).astype(np.float32))
+        sound = finite(stretch[:, loud])
+        size = np.abs(sound - means(sound).astype(np.float32))
         loudest = highest(size)
         top = size >= np.float32(TOP) * loudest
         inside = counts(top)
         shoulder = counts(size >= np.float32(SHOULDER) * loudest) - inside
         flat = (loudest >= LEAST_PEAK) & (inside > FLAT * (shoulder + 1))
-        for channel in np.flatnonzero(flat).tolist():
-            if _tops(top[:, channel]) >= LEAST_TOPS:
+        for at in np.flatnonzero(flat).tolist():
+            if _tops(top[:, at]) >= LEAST_TOPS:
+                channel = int(loud[at])
                 self._flat[channel].add(first, len(stretch))
-                self._tops[channel] = max(self._tops[channel], float(peak[channel]))
+                self._tops[channel] = max(self._tops[channel], float(np.abs(sound[:, at]).max()))
 
     def findings(self) -> list[Finding]:
         """What was found so far, channel by channel."""
@@ -108,7 +113,7 @@ class Clipping:
     def _told(self, channel: int, span: Span) -> Finding:
         times = "once" if span.events == 1 else f"{span.events:,} times"
         sentence = (
-            f"Clipped at full scale {times}, up to {1000 * span.longest / self._rate:.2g} ms at a stretch: "
+            f"Clipped at full scale {times}, up to {length(span.longest / self._rate)} at a stretch: "
             "turn the gain down."
         )
         sure = 1.0 if span.events > 1 or span.longest > LEAST_RUN else 0.8

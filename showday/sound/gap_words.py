@@ -5,6 +5,7 @@ Channels and cables are never blamed for what the host lost; nothing here says t
 
 from __future__ import annotations
 
+from showday.sound.durations import length
 from showday.sound.model import Finding
 from showday.sound.runs import Span
 
@@ -15,7 +16,7 @@ def silence(channel: int, span: Span, rate: int, *, lasts: bool) -> Finding:
     Zeros that ended may be a source that was not playing yet: less is claimed of them.
     """
     start, end = span.start / rate, span.end / rate
-    said = f"Exact zeros for {_length(span.longest, rate)}, not even noise"
+    said = f"Exact zeros for {length(span.longest / rate)}, not even noise"
     if lasts:
         sentence = (
             f"{said}: muted, switched off or not routed digitally? Check the routing and which channels are sent."
@@ -36,7 +37,7 @@ def dead_line(channel: int, floor_dbfs: float, start_s: float, end_s: float) -> 
 
 def digital_gap(channel: int, span: Span, rate: int, at_once: int, *, alike: bool) -> Finding:
     """Exact zeros inside a sound; `at_once` channels stopped at the same moments, this one included."""
-    said = f"The sound stops to exact zeros {_times(span)}, {_length(span.longest, rate)} at the longest"
+    said = f"The sound stops to exact zeros {_times(span)}, {length(span.longest / rate)} at the longest"
     if at_once > 1:
         sentence = (
             f"{said}, on {at_once} channels at the same moment: look at USB, network and clock, not at the cables."
@@ -45,13 +46,13 @@ def digital_gap(channel: int, span: Span, rate: int, at_once: int, *, alike: boo
         sentence = f"{said}: look at what is digital on the way (wireless receiver, network, clock, USB)."
     else:
         sentence = f"{said}: a digital gate or the end of a sample looks the same. Play on steadily and listen."
-    sure = 1.0 if alike or at_once > 1 else 0.6
+    sure = 1.0 if alike or at_once > 1 else 0.5
     return Finding("dropout", channel, None, None, span.start / rate, span.end / rate, sure, sentence)
 
 
 def sound_break(channel: int, span: Span, rate: int, *, alike: bool, shared: bool) -> Finding:
     """A sound that broke off and came back at once, with noise between; `shared` when other lines broke off with it."""
-    said = f"The sound breaks off {_times(span)}, for {_length(span.longest, rate)} at the longest"
+    said = f"The sound breaks off {_times(span)}, for {length(span.longest / rate)} at the longest"
     if shared:
         sentence = f"{said}, and on other lines with it: the playing, or what they have in common."
         sure = 0.3
@@ -60,7 +61,7 @@ def sound_break(channel: int, span: Span, rate: int, *, alike: bool, shared: boo
         sure = 0.6 if span.events == 1 else 0.7
     else:
         sentence = (
-            f"{said}, and comes back at another level: a gate or a stop in the playing looks the same. Play on."
+            f"{said}, and comes back as suddenly: a loose contact? A gate or a stop in the playing looks the same."
         )
         sure = 0.4
     return Finding("dropout", channel, None, None, span.start / rate, span.end / rate, sure, sentence)
@@ -68,8 +69,3 @@ def sound_break(channel: int, span: Span, rate: int, *, alike: bool, shared: boo
 
 def _times(span: Span) -> str:
     return "once" if span.events == 1 else f"{span.events:,} times"
-
-
-def _length(frames: int, rate: int) -> str:
-    seconds = frames / rate
-    return f"{seconds:,.1f} s" if seconds >= 1 else f"{1_000 * seconds:.3g} ms"

@@ -12,8 +12,9 @@ import numpy as np
 import numpy.typing as npt
 
 from showday.sound.activity import LEAST_DB, LOWEST_DB, RISE_DB, Energies, Floor, dbfs
-from showday.sound.breaks import FRAME_S, MEMORY, Breaks
+from showday.sound.breaks import FRAME_S, MEMORY, SAMPLES_FRAMES, Breaks
 from showday.sound.gap_words import dead_line, digital_gap, silence, sound_break
+from showday.sound.lately import Lately
 from showday.sound.model import Block, Finding, Floats, Samples
 from showday.sound.recent import Recent
 from showday.sound.runs import Mask, Places, Span, Spans
@@ -31,6 +32,9 @@ LEAST_S = 3.0
 
 ALIKE_DB = 6.0
 """A sound that comes back as loud as it was broke off; another loudness may be the next note. A choice."""
+
+BROKEN_ALIKE_DB = 10.0
+"""The same for a sound that broke off as suddenly as a contact opens, and so came back: next notes seldom do. A choice."""
 
 _LOST_S = 0.05
 """A gap that close to frames lost by the host is theirs; a choice, longer than the buffers of a sound device."""
@@ -56,13 +60,16 @@ class Gaps:
         self._energies = Energies(rate, channels, FRAME_S)
         self._floor = Floor(channels, round(0.05 / FRAME_S))
         self._recent = Recent(channels, MEMORY + 4 * _LOOK_FRAMES)
-        self._breaks, self._unlooked = Breaks(self._recent), 0
+        self._samples = Lately((SAMPLES_FRAMES + 4 * _LOOK_FRAMES) * self._energies.length)
+        self._breaks, self._unlooked = Breaks(rate, self._energies.length, self._recent, self._samples), 0
         self._zeros, self._asked = Zeros(channels, max(LEAST_ZEROS, rate // 1_000)), np.zeros((0, 3), np.int64)
         self._near, together = int(rate * _AT_ONCE_S), int(rate * _TOGETHER_S)
         self._silence = [Spans(0) for _ in range(channels)]
         self._digital, self._digital_unlike, self._broken, self._broken_unlike = (
             [Spans(together) for _ in range(channels)] for _ in range(4)
         )
+        self._common: deque[tuple[int, int, int]] = deque(maxlen=64)
+        """Runs of zeros that most channels have at once, also where nothing sounds: first sample, end, channels."""
         self._lost: deque[int] = deque(maxlen=64)
         self._top: Floats = np.full(channels, LOWEST_DB)
         self._start = self._base = self._next = -1
@@ -87,9 +94,11 @@ class Gaps:
         self._asked = self._asked[:0]
         self._energies, self._base = Energies(self._rate, self._channels, FRAME_S), first
         self._recent.restart()
+        self._samples.restart()
         self._breaks.restart()
 
     def _follow_levels(self, block: Block) -> None:
+        self._samples.add(block.samples)
         _, energies = self._energies.feed(block)
         if not len(energies):
             return
@@ -110,8 +119,8 @@ class Gaps:
             )  # no single click
             np.maximum(self._top, two_of_three.max(axis=0), out=self._top)
         for found in self._breaks.look():
-            alike = abs(found.before_db - found.after_db) <= ALIKE_DB
-            start, end = (self._base + frame * self._energies.length for frame in (found.start, found.end))
+            alike = found.lasting and abs(found.before_db - found.after_db) <= BROKEN_ALIKE_DB
+            start, end = self._base + found.start, self._base + found.end
             if not self._is_lost(np.array([start]), np.array([end]))[0]:
                 (self._broken if alike else self._broken_unlike)[found.channel].add(start, end - start)
 
@@ -132,6 +141,7 @@ class Gaps:
     def _judge(self, runs: Places, after: npt.NDArray[np.int64]) -> None:
         """Keep the runs of zeros that are inside a sound; `after` is the number of the first level behind each."""
         channel, start, frames = runs.T
+        self._note_common(start, start + frames)
         before = (start - self._base) // self._energies.length - _BESIDE
         loud_before = self._recent.loudest(before, _BESIDE, channel)
         loud_after = self._recent.loudest(after, _BESIDE, channel)
@@ -140,6 +150,19 @@ class Gaps:
         for at in np.flatnonzero(inside).tolist():
             spans = self._digital if abs(loud_before[at] - loud_after[at]) <= ALIKE_DB else self._digital_unlike
             spans[channel[at]].add(int(start[at]), int(frames[at]))
+
+    def _note_common(self, start: npt.NDArray[np.int64], end: npt.NDArray[np.int64]) -> None:
+        """Note a gap that most channels have: their own noise, too, has samples that are zero at its edges."""
+        if 2 * len(start) <= self._channels or self._channels < 2:
+            return
+        first, last = int(np.median(start)), int(np.median(end))
+        near = (np.abs(start - first) <= LEAST_ZEROS) & (np.abs(end - last) <= LEAST_ZEROS)
+        if 2 * np.count_nonzero(near) > self._channels:
+            self._common.append((first, last, int(np.count_nonzero(near))))
+
+    def _had_by(self, span: Span) -> int:
+        """How many channels had the gaps of a span, as far as most had one."""
+        return max((count for start, end, count in self._common if start < span.end and end > span.start), default=0)
 
     def _is_lost(self, start: npt.NDArray[np.int64], end: npt.NDArray[np.int64]) -> Mask:
         """Whether the host lost frames at or near these stretches."""
@@ -165,6 +188,7 @@ class Gaps:
             for kept, alike in ((self._digital, True), (self._digital_unlike, False)):
                 for span in kept[channel].found:
                     at_once = sum(any(_near(span, other, 1) for other in others) for others in gaps)
+                    at_once = max(at_once, self._had_by(span))
                     found.append(digital_gap(channel, span, self._rate, at_once, alike=alike))
             for kept, alike in ((self._broken, True), (self._broken_unlike, False)):
                 for span in kept[channel].found:

@@ -14,7 +14,6 @@ import numpy as np
 from showday.sound.arrivals import Arrival, Arrivals
 from showday.sound.background import Background
 from showday.sound.clipping import FULL_SCALE, Clipping
-from showday.sound.folded import highest, lowest
 from showday.sound.gaps import Gaps
 from showday.sound.mains_verdict import LEAST_LOOKS, level
 from showday.sound.model import Block, Finding, Floats, Meter
@@ -47,8 +46,10 @@ class _Sounding:
     input: str
     start: int
     end: int | None
-    peak: Floats
-    """Largest magnitude of each channel."""
+    channel: int | None
+    """The one on which it is wanted, where there is such a channel."""
+    peak: float
+    """Largest magnitude there."""
     quietest: Floats
     """Mean squares of the quietest looks of each channel since it began, [looks, channels]."""
     before: Floats
@@ -119,7 +120,11 @@ class Listener:
 
     def findings(self) -> list[Finding]:
         """Everything found so far, by channel."""
-        every = [*self._background.findings(), *self._clipping.findings(), *self._gaps.findings()]
+        background, gaps = self._background.findings(), self._gaps.findings()
+        phones = {one.channel for one in background if one.kind == "rf_buzz"}
+        # a phone sends in bursts, and what lies under them seems to break off
+        gaps = [one for one in gaps if one.kind != "dropout" or one.confidence == 1.0 or one.channel not in phones]
+        every = [*background, *self._clipping.findings(), *gaps]
         return sorted(every, key=lambda finding: (finding.channel, finding.from_s))
 
     def begin(self, input_name: str) -> None:
@@ -175,7 +180,9 @@ class Listener:
         return self.wanted.setdefault(name, Wanted(name, 0, None))
 
     def _start(self, name: str, start: int, end: int | None) -> None:
-        stretch = _Sounding(name, start, end, np.zeros(self.channels), self._no_looks(), self._lately())
+        wanted = self._of(name).channel
+        channel = wanted if wanted is not None and wanted < self.channels else None
+        stretch = _Sounding(name, start, end, channel, 0.0, self._no_looks(), self._lately())
         self._sounding[name] = stretch
         self._open.append(stretch)
 
@@ -186,8 +193,9 @@ class Listener:
         for stretch in self._open:
             upto = self._next if stretch.end is None else stretch.end
             part = block.samples[max(0, stretch.start - block.first) : max(0, upto - block.first)]
-            if len(part):
-                np.maximum(stretch.peak, np.maximum(highest(part), -lowest(part)), out=stretch.peak)
+            if len(part) and stretch.channel is not None:
+                mine = part[:, stretch.channel]
+                stretch.peak = max(stretch.peak, float(mine.max()), -float(mine.min()))
                 stretch.heard = True
         self._open = [one for one in self._open if one.end is None or one.end > self._next]
 
@@ -195,8 +203,8 @@ class Listener:
         """`whole`: steady noises count whenever they were heard, also long before or after."""
         wanted, stretch = self._of(name), self._sounding.get(name)
         peak = None
-        if stretch is not None and stretch.heard and wanted.channel is not None and wanted.channel < self.channels:
-            peak = float(20 * np.log10(max(stretch.peak[wanted.channel], 1e-10)))
+        if stretch is not None and stretch.heard:
+            peak = float(20 * np.log10(max(stretch.peak, 1e-10)))
         mine = [f for f in findings if f.channel == wanted.channel and (whole or self._counts(f, stretch))]
         if whole:
             mine = [f for f in mine if f.kind in STEADY or self._counts(f, stretch)]
@@ -211,8 +219,16 @@ class Listener:
         return bool(finding.to_s >= start and finding.from_s <= end)
 
     def _note_rest(self, look: Look) -> None:
-        """Exact zeros are no rest: they may be a mute that hides what the line hums."""
+        """Exact zeros are no rest: they may be a mute that hides what the line hums. A digital source rests in them."""
         power = np.where(look.gap, np.inf, look.power)
+        for one in self.wanted.values():
+            if (
+                one.digital
+                and one.channel is not None
+                and one.channel < self.channels
+                and look.power[one.channel] == 0
+            ):
+                power[one.channel] = 0.0
         self._latest.append(power)
         self._quietest = _quieter(self._quietest, power)
         for stretch in self._open:

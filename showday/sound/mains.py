@@ -43,6 +43,9 @@ APART_HZ, FEW = 1.5, 3
 """Mains further apart is of two places; asked where at least so many channels show it (own choice)."""
 MOST_LOOKS = 2 / 3
 """Share of the looks that must show it (own choice)."""
+ALIKE_DB = 3.0
+"""A family that one stretch gives another name is the same when it is as loud: a dimmer that comes up is louder (own
+choice)."""
 MANY_STRETCHES = 4
 """From so many judged stretches on, one alone is believed only at a grid's frequency."""
 
@@ -234,7 +237,10 @@ class Mains:
         fit = self._looks.fit_near(channel, slots, expected)
         lines = fit.present[:, :15].any(axis=1)
         loud = 10 * np.log10(fit.comb / fit.rest + 1e-30) > SHARED_DB
-        if not is_steady(fit) or (_same(fit, expected, track) & lines & loud).mean() < MOST_LOOKS:
+        if (
+            not is_steady(fit, proven=track.std() < SAME_HZ)
+            or (_same(fit, expected, track) & lines & loud).mean() < MOST_LOOKS
+        ):
             return None
         return describe(fit, from_s, shared=True)
 
@@ -295,7 +301,8 @@ def _track(proven: list[_Alone]) -> tuple[Floats, Floats]:
 
 
 def _settle(records: dict[str, _Record], judged: int) -> None:
-    """Drop what one stretch alone claims, and let mains take in a moment at which it looked like a clock."""
+    """Drop what one stretch alone claims, and let mains take in a moment at which it looked like a clock, or a hum a
+    moment in which a sound that lay over it made it look like a buzz."""
     for kind, record in list(records.items()):
         if judged >= MANY_STRETCHES and record.stretches == 1 and not on_grid(record.loudest.f0):
             del records[kind]
@@ -303,5 +310,14 @@ def _settle(records: dict[str, _Record], judged: int) -> None:
         clock = records["clock_tone"]
         other = max((kind for kind in records if kind != "clock_tone"), key=lambda kind: records[kind].stretches)
         if abs(records[other].loudest.f0 - clock.loudest.f0) < OTHER_HZ:
-            records[other].add(replace(clock.loudest, from_s=clock.from_s, to_s=clock.to_s, confidence=0.0))
-            del records["clock_tone"]
+            _take_in(records, other, "clock_tone")
+    for kind in [kind for kind in records if kind != "clock_tone" and records[kind].stretches == 1]:
+        others = [other for other in records if other not in (kind, "clock_tone") and records[other].stretches > 1]
+        most = max(others, key=lambda other: records[other].stretches, default="")
+        if most and abs(records[most].loudest.level_dbfs - records[kind].loudest.level_dbfs) < ALIKE_DB:
+            _take_in(records, most, kind)
+
+
+def _take_in(records: dict[str, _Record], kept: str, taken: str) -> None:
+    other = records.pop(taken)
+    records[kept].add(replace(other.loudest, from_s=other.from_s, to_s=other.to_s, confidence=0.0))

@@ -26,6 +26,10 @@ GRID_SPREAD_HZ, MOST_SPREAD_HZ = 0.03, 0.6
 """Standard deviation of f0 over the looks, for a grid and for a generator. Measured: 0.012 and 0.22; clean channels
 from 2."""
 GENERATOR_LINES = 4
+MANY_LINES = 6
+"""Lines that meet a frequency that is known to 0.03 Hz by no chance (own choice)."""
+STILL_HZ = 0.015
+"""Standard deviation of a grid's f0 in ten seconds; measured: 0.001 to 0.012."""
 EVEN_DB = 6.0
 """Away from the grid's frequencies the looks must be this even, in dB between their loudest and quietest twentieth: a
 generator's hum is, and hardly a note."""
@@ -41,6 +45,10 @@ SKIRT_DB = -25.0
 note that begins, fades or bends has a skirt."""
 WANDER_HZ = 0.05
 """Away from the grid's frequencies only a generator is mains, and that wanders by 0.1 to 0.3 Hz; a note does not."""
+FLAT_DB, LEVEL_WANDER_HZ = 1.0, 0.005
+"""What does not change its level at all is hardly a note even if it moves less: a set whose load stays the same keeps
+within a few hundredths of a Hz for some seconds, and a synthesizer's drone does not move at all. Own choices; measured: hum
+of many lines changes by 0.5 dB at most."""
 ROUGH_HZ = 0.5
 """Random error of f0 in a look, in Hz, times the root of the sum of k^2 SNR_k (measured with sines in white noise: 0.4)."""
 MULTIPLE_DB = 20.0
@@ -105,16 +113,23 @@ def is_family(fit: Fit) -> bool:
     return _frequency_is_mains(fit, lines) and is_steady(fit) and not _other_fundamental(fit)
 
 
-def is_steady(fit: Fit) -> bool:
-    """Whether the lines keep their level inside the looks; notes and drums fade."""
+def is_steady(fit: Fit, proven: bool = False) -> bool:
+    """Whether the lines keep their level inside the looks; notes and drums fade.
+
+    Many lines of a mains that is `proven` elsewhere, and stays, or that stand still at a grid's frequency and are louder
+    than all the rest, are no note: what is beside them may be music that goes on.
+    """
     changes = fit.change[np.isfinite(fit.change)]
     lines = fit.line_change[np.isfinite(fit.line_change)]
     if len(changes) < LEAST_LOOKS - 1:
         return False
-    if float(medians(fit.beside_db)) > SKIRT_DB or float(medians(fit.spread)) > MOST_DB:
+    still = on_grid(float(medians(fit.f0))) and float(fit.f0.std()) < STILL_HZ
+    loud = float(medians(_db(fit.comb / fit.rest))) > 0
+    many = float(medians(fit.present.sum(axis=1, dtype=np.float64))) >= MANY_LINES and (proven or (still and loud))
+    if (float(medians(fit.beside_db)) > SKIRT_DB and not many) or float(medians(fit.spread)) > MOST_DB:
         return False
-    still = abs(float(medians(changes))) < FADING_DB and float(medians(np.abs(changes))) < 2 * FADING_DB
-    return still and abs(float(medians(lines))) < LINE_FADING_DB
+    holds = abs(float(medians(changes))) < FADING_DB and float(medians(np.abs(changes))) < 2 * FADING_DB
+    return holds and abs(float(medians(lines))) < LINE_FADING_DB
 
 
 def random_hz(fit: Fit) -> float:
@@ -133,8 +148,10 @@ def _frequency_is_mains(fit: Fit, lines: float) -> bool:
     if not any(low <= middle <= high for low, high in GENERATOR):
         return False
     clear = float(medians(_db(fit.comb / fit.rest))) > 0 and lines >= GENERATOR_LINES
-    even = float(medians(fit.spread)) < EVEN_DB
-    return clear and even and max(WANDER_HZ, 3 * random) < spread < MOST_SPREAD_HZ
+    uneven = float(medians(fit.spread))
+    level = uneven < FLAT_DB and lines >= MANY_LINES
+    moves = spread > max(LEVEL_WANDER_HZ if level else WANDER_HZ, 3 * random)
+    return clear and uneven < EVEN_DB and moves and spread < MOST_SPREAD_HZ
 
 
 def _other_fundamental(fit: Fit) -> bool:

@@ -40,6 +40,7 @@ class Block:
     """A stretch of consecutive frames of all channels."""
 
     samples: Samples
+    """Whoever hands them over does not change them afterwards."""
     first: int
     """Index of the first frame, counted from the start of the recording."""
     overflow: bool = False

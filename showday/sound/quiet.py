@@ -11,6 +11,10 @@ from showday.sound.windows import Window
 KEPT = 6
 """Looks kept per channel: their median is steady, and ten minutes need no more memory than ten seconds."""
 
+QUIETER_DB, EACH = 0.5, 3
+"""A look takes the place of another when it is quieter by this, so that steady noise is not looked at again and again; each
+third may do so for less, so that what is kept is of more than one moment. Choices, well under what a median cares for."""
+
 Slots = npt.NDArray[np.intp]
 
 
@@ -23,13 +27,15 @@ class Quietest:
         self._from = np.zeros((channels, KEPT))
 
     def take(self, window: Window) -> tuple[Slots, Slots]:
-        """Keep this look on every channel where it is quieter than the loudest that is kept, and not a gap.
+        """Keep this look on every channel where it is clearly quieter than the loudest that is kept, and not a gap.
 
         Returns the channels and slots that have changed.
         """
         worst = self._power.argmax(axis=1)
         channels = np.arange(len(worst))
-        quieter = (window.power < self._power[channels, worst]) & ~window.gap & (window.power > 0)
+        by = 0.0 if window.index % EACH == 0 else QUIETER_DB
+        quieter = window.power < self._power[channels, worst] * 10 ** (-by / 10)
+        quieter &= ~window.gap & (window.power > 0)
         taken = np.flatnonzero(quieter)
         slots = worst[taken]
         self._samples[taken, slots] = window.samples.T[taken]

@@ -65,8 +65,15 @@ LIMITS: Mapping[str, Limit] = {
     "dead": ANY,
 }
 """Choices of this program: hum stays 46 dB under the lowest wanted peak of -24 dBFS, and what the ear hears better 5 dB
-more. Flat tops of one moment, gaps that may be played, and zeros that have ended (half sure at most) are shown and do not
-stop a line."""
+more. Flat tops of one moment, and zeros that have ended (half sure at most) are shown and do not stop a line. A sound that
+broke off and may have been played so is doubtful (`DOUBT`)."""
+
+ENDED = 0.5
+"""How sure a gap of exact zeros is at most that may be the end of a digital sound (`gap_words`)."""
+
+DOUBT = 0.35
+"""A sound that broke off, this sure and not sure enough for its limit, is asked for again: a stop of the playing does not
+come twice. One that broke off on several lines at once is less sure, for that was the playing. A choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +88,8 @@ class Wanted:
     low_dbfs: float | None = None
     """Lowest and highest wanted sample peak of the sound made at it; None: open on that side."""
     high_dbfs: float | None = None
+    digital: bool = False
+    """What plays there may be digital all the way: exact zeros are its rest, and a sound that ends in them may be over."""
     limits: Mapping[str, Limit] = field(default_factory=lambda: LIMITS)
     """For each kind of finding the limit above which the line is not good; a kind without one is only shown."""
 
@@ -157,6 +166,8 @@ def _verdict(
     if arrival.verdict != "arrived":
         silent = next((f for f in over if f.kind in ("digital_silence", "dead")), None)
         return NOT_YET, silent.sentence if silent else arrival.sentence
+    if wanted.digital:
+        over = [f for f in over if not _at_rest(f)]
     if over:
         return TROUBLE, over[0].sentence
     if peak is None:
@@ -166,7 +177,15 @@ def _verdict(
         return TROUBLE, f"{where}, wanted at most {wanted.high_dbfs:g}: turn the gain down, then sound it again."
     if wanted.low_dbfs is not None and peak < wanted.low_dbfs:
         return NOT_YET, f"{where}, wanted at least {wanted.low_dbfs:g}: play as loud as in the show, or turn it up."
+    broke = next((f for f in found if f.kind == "dropout" and f.confidence >= DOUBT), None)
+    if broke is not None and not (wanted.digital and _at_rest(broke)):
+        return AGAIN, f"{broke.sentence} Sound it again, and hold it."
     return GOOD, f"{where}, nothing wrong heard."
+
+
+def _at_rest(finding: Finding) -> bool:
+    """Whether it is what a digital source does between its sounds."""
+    return finding.kind == "digital_silence" or (finding.kind == "dropout" and finding.confidence <= ENDED)
 
 
 def _peaks(wanted: Wanted, peak: float | None) -> str:

@@ -2,7 +2,7 @@
 
 Somebody walks along the inputs and sounds each and lets it ring. Microphones overhear their neighbours, gains differ,
 music of the changeover leaks in; plugs are swapped, a block is shifted, lines are dead, and noises of known level lie on
-some. Contacts that break for a moment are not among them: a note that is stopped looks the same.
+some. Contacts break for moments while something sustained is played; drums are over too soon to tell that.
 Everything follows from the seed.
 """
 
@@ -21,6 +21,7 @@ from tests.sound.recordings import BASS, DRUMS, GUITAR, KEYS, RATE, VOICE, Recor
 SLOT_S, LEAD_S, SOUND_S = 5.0, 6.0, 1.5
 WANTED = (-24.0, -12.0)
 MICROPHONES = (DRUMS, VOICE)
+SUSTAINED = (VOICE, BASS, GUITAR, KEYS)
 RECORDED_HUM_DB = {1: 0, 2: -22, 3: -12, 4: -31, 5: -23, 6: -31, 7: -25, 9: -13, 13: -25, 15: -27}
 """Lines of hum that was recorded, dB over the first (tails of the ForzeeStereo kit)."""
 STEADY = ("hum", "buzz", "ripple", "hiss", "rf_buzz", "clock_tone")
@@ -155,8 +156,10 @@ def _sounded(
     made.peaks.append(20 * float(np.log10(np.abs(own).max())))
     first = round((start + 0.3) * RATE)
     made.sound[first : first + len(sound), at] += own
-    if "dropout" in kinds:
-        made.channels[at].gaps = _gaps(own, first, rng)
+    if "dropout" in kinds and one.role in SUSTAINED and rng.random() < 0.5:
+        _open_contact(made.sound[:, at], _gaps(own, first, rng, (1_200, 4_800)), rng)
+    elif "dropout" in kinds:
+        made.channels[at].gaps = _gaps(own, first, rng, (300, 1_500))
     if index >= microphones:
         return
     for channel in range(microphones):
@@ -167,11 +170,20 @@ def _sounded(
             made.sound[late : late + len(bleed), channel] += bleed
 
 
-def _gaps(sound: Samples, first: int, rng: np.random.Generator) -> list[tuple[int, int]]:
-    """Three stretches of 6 to 30 ms where it is loud; a digital link that drops out leaves exact zeros there."""
+def _gaps(sound: Samples, first: int, rng: np.random.Generator, frames: tuple[int, int]) -> list[tuple[int, int]]:
+    """Three stretches where it is loud; a digital link that drops out leaves exact zeros there."""
     loud = np.flatnonzero(np.abs(sound) > np.abs(sound).max() / 8)
     starts = rng.choice(loud[: max(1, len(loud) * 3 // 4)], 3)
-    return [(first + int(start), int(rng.integers(300, 1_500))) for start in starts]
+    return [(first + int(start), int(rng.integers(*frames))) for start in starts]
+
+
+def _open_contact(line: Samples, gaps: list[tuple[int, int]], rng: np.random.Generator) -> None:
+    """A contact that opens for 25 to 100 ms: 30 to 60 dB less comes through, and the preamplifier's noise stays."""
+    for start, length in gaps:
+        stretch = line[start : start + length]
+        loss = 10 ** (-rng.uniform(30, 60) / 20)
+        noise = rng.standard_normal(len(stretch)) * 10 ** (-90 / 20)
+        stretch[:] = stretch * np.float32(loss) + noise.astype(np.float32)
 
 
 def _noises(made: LineCheck, rng: np.random.Generator, frames: int) -> None:

@@ -81,6 +81,18 @@ def test_gaps_at_the_same_moment_on_several_channels_are_no_cable() -> None:
     assert all("not at the cables" in one.sentence for one in found)
 
 
+def test_a_gap_that_most_channels_have_is_no_cable_where_only_one_sounds() -> None:
+    samples = noise(4, 8, -90)
+    samples[:, 3] += noise(4, 1, -20, 2)[:, 0]
+    samples[100_000:103_000, :7] = 0
+    (found,) = (one for one in heard(samples) if one.kind == "dropout")
+    assert found.channel == 3
+    assert "on 7 channels at the same moment" in found.sentence
+    samples[:, :3] = samples[:, 4:7] = noise(4, 3, -90, 5)
+    (found,) = (one for one in heard(samples) if one.kind == "dropout")
+    assert "same moment" not in found.sentence
+
+
 def test_zeros_outside_a_sound_are_no_gap() -> None:
     samples = noise(4, 2, -90)
     samples[50_000:52_000, 0] = 0
@@ -94,7 +106,7 @@ def test_a_softer_sound_after_zeros_may_be_the_next_note() -> None:
     samples[100_000:] /= 8  # 18 dB
     samples[98_000:100_000] = 0
     (found,) = heard(samples)
-    assert (found.kind, found.confidence) == ("dropout", 0.6)
+    assert (found.kind, found.confidence) == ("dropout", 0.5)
     assert "looks the same" in found.sentence
 
 
@@ -153,28 +165,17 @@ def cut_twice(kind: str, seed: int) -> tuple[Samples, list[tuple[int, int]]]:
     return (sound[:, None] + noise(6, 1, -85, seed)).astype(np.float32), cuts
 
 
-@pytest.mark.parametrize("kind", ["noise", "chord"])
+@pytest.mark.parametrize("kind", ["noise", "chord", "bass"])
 @pytest.mark.parametrize("seed", range(6))
-def test_a_loose_contact_is_heard_within_4_ms_of_its_place(kind: str, seed: int) -> None:
+def test_a_loose_contact_is_heard_within_2_ms_of_its_place(kind: str, seed: int) -> None:
     samples, cuts = cut_twice(kind, seed)
     found = heard(samples)
     assert [one.kind for one in found] == ["dropout", "dropout"]
     for one, (start, length) in zip(found, cuts, strict=True):
-        assert abs(one.from_s - start / RATE) <= 0.004
-        assert abs(one.to_s - (start + length) / RATE) <= 0.004
+        assert abs(one.from_s - start / RATE) <= 0.002
+        assert abs(one.to_s - (start + length) / RATE) <= 0.002
         assert 0.5 <= one.confidence < 1.0
         assert "a loose contact?" in one.sentence
-
-
-def test_a_loose_contact_in_a_low_note_may_be_missed_and_is_never_misplaced() -> None:
-    count = 0
-    for seed in range(10):
-        samples, cuts = cut_twice("bass", seed)
-        found = heard(samples)
-        count += len(found)
-        for one in found:
-            assert min(abs(one.from_s - start / RATE) for start, _ in cuts) <= 0.004
-    assert 12 <= count <= 20
 
 
 def hits(seed: int, fall_s: float, loud: Iterator[float]) -> Samples:

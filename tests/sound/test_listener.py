@@ -156,6 +156,39 @@ def test_a_muted_line_says_so_and_its_zeros_hide_no_hum() -> None:
         assert heard.verdict != GOOD
 
 
+def played(digital: bool, *, gap_s: float = 0.0, hum: bool = False) -> list[Heard]:
+    """A source that gives exact zeros when it does not play: what is heard while it plays, and when it rests again."""
+    wanted = Wanted("playback", 1, 0, -24.0, -12.0, digital)
+    listener, rng = Listener(RATE, 3, [wanted]), np.random.default_rng(4)
+    sound = (rng.standard_normal((14 * RATE, 3)) * 10 ** (-93 / 20)).astype(np.float32)
+    t = np.arange(3 * RATE) / RATE
+    sound[:, 0] = 0.0
+    sound[7 * RATE : 10 * RATE, 0] = 0.15 * np.cos(2 * np.pi * 330 * t) * (1 + 0.2 * np.sin(2 * np.pi * 3 * t))
+    if hum:
+        sound[: 13 * RATE, 0] += 10 ** (-62 / 20) * np.sin(2 * np.pi * 50.02 * np.arange(13 * RATE) / RATE)
+    if gap_s:
+        sound[8 * RATE : 8 * RATE + round(gap_s * RATE), 0] = 0.0
+    found = []
+    for first in range(0, len(sound), RATE // 10):
+        if first == 6 * RATE + RATE // 2:
+            listener.begin("playback")
+        listener.feed(Block(sound[first : first + RATE // 10], first))
+        if first > 7 * RATE:
+            found.append(listener.now())
+    return found
+
+
+def test_a_digital_source_rests_in_exact_zeros_and_others_do_not() -> None:
+    assert played(digital=True)[-1].verdict == GOOD
+    assert GOOD not in {heard.verdict for heard in played(digital=False)}
+
+
+def test_a_digital_source_that_breaks_off_or_hums_is_not_good() -> None:
+    """Its zeros are no rest while something else is in the same second."""
+    assert GOOD not in {heard.verdict for heard in played(digital=True, gap_s=0.1)}
+    assert GOOD not in {heard.verdict for heard in played(digital=True, hum=True)}
+
+
 def test_what_was_plugged_in_with_the_sound_is_judged_first() -> None:
     stage = Stage(rest_s=18.0)
     stage.listener.begin("in 1")

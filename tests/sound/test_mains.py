@@ -11,7 +11,7 @@ from showday.sound import mains_words
 from showday.sound.mains import Mains
 from showday.sound.mains_verdict import Verdict
 from showday.sound.model import Block, Finding, Floats
-from tests.sound.made_sound import GRID_HUM, RATE, comb, feed, noise, pluck, repeated, scaled, sine
+from tests.sound.made_sound import GRID_HUM, RATE, comb, feed, noise, pluck, repeated, scaled, sine, times
 
 _DIMMER = np.where(np.arange(4_096) % 2_048 >= 1_024, np.sin(np.arange(4_096) * 2 * np.pi / 4_096), 0)
 PHASE_CUT = {k: k * float(abs(np.fft.rfft(_DIMMER)[k])) for k in range(1, 80, 2)}
@@ -66,6 +66,42 @@ def test_generators(middle: float) -> None:
     findings, found = heard(sound)
     assert [(each.channel, each.kind) for each in findings] == [(0, "hum"), (1, "hum")]
     assert found == pytest.approx(middle, abs=0.4)
+
+
+@pytest.mark.parametrize("middle", [51.6, 62.4])
+def test_a_generator_that_hardly_moves_and_a_drone_that_does_not(middle: float) -> None:
+    """A set whose load stays the same keeps within a few hundredths of a Hz. A synthesizer's B (61.735 Hz by equal
+    temperament on 440 Hz) and G sharp (51.913 Hz) are exact, and no mains."""
+    rng = np.random.default_rng(9)
+    sound, t = noise(rng, 12, 2, -80), times(12)
+    sound[:, 0] += comb(middle + 0.04 * np.sin(2 * np.pi * t / 7), scaled(GRID_HUM, -60), 12, rng)
+    drone = 51.913 if middle < 55 else 61.735
+    sound[:, 1] += comb(drone, scaled({k: 1 / k for k in range(1, 12)}, -40), 12, rng)
+    findings, _ = heard(sound)
+    assert [(each.channel, each.kind) for each in findings] == [(0, "hum")]
+
+
+def test_hum_under_a_bass_that_goes_on_is_found_where_another_channel_proves_it() -> None:
+    rng = np.random.default_rng(10)
+    sound, t = noise(rng, 20, 2, -75), times(20)
+    sound[:, 0] += comb(50.02, scaled(GRID_HUM, -60), 20, rng)
+    sound[:, 1] += comb(50.02, scaled(GRID_HUM, -60), 20, rng)
+    sound[:, 1] += 10 ** (-57 / 20) * np.sin(2 * np.pi * 55.0 * t + 0.5 * np.sin(2 * np.pi * 0.7 * t))
+    findings, _ = heard(sound)
+    assert [(each.channel, each.kind) for each in findings] == [(0, "hum"), (1, "hum")]
+
+
+def test_a_hum_that_once_looks_like_a_buzz_is_one_hum() -> None:
+    """Many faint lines for ten of forty seconds: no louder, so no dimmer that comes up."""
+    rng = np.random.default_rng(11)
+    sound = noise(rng, 40, 1, -95)
+    sound[:, 0] += comb(50.02, scaled(GRID_HUM, -48), 40, rng)
+    once = slice(10 * RATE, 21 * RATE)
+    sound[once, 0] += comb(50.02, scaled(dict.fromkeys(range(15, 90), 1.0), -62), 40, rng)[once]
+    assert [each.kind for each in heard(sound[: 22 * RATE])[0]] == ["hum", "buzz"]
+    assert [each.kind for each in heard(sound)[0]] == ["hum"]
+    sound[once, 0] += comb(50.02, scaled(dict.fromkeys(range(15, 90), 1.0), -40), 40, rng)[once]
+    assert [each.kind for each in heard(sound)[0]] == ["hum", "buzz"]
 
 
 def test_a_faint_line_is_believed_at_the_frequency_that_another_channel_proves() -> None:

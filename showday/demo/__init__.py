@@ -16,9 +16,13 @@ from showday.log.store import Log
 from showday.opening import show_day
 from showday.rig.model import Rig
 from showday.run.session import World, stamp
+from showday.run.slot import slot_time
 
 if TYPE_CHECKING:
     from showday.demo.script import Evening
+
+LATE_SLOT = timedelta(minutes=40)
+"""How far ahead the example's slot is put when its own hour has passed (a choice of this program)."""
 
 
 def make_demo_desk(world: World | None = None) -> Desk:
@@ -69,6 +73,18 @@ def _make_whole(desk: Desk, examples: Path) -> Iterator[None]:
         yield from playing(desk, clock, evening, file, today, zone)
         since = until
     desk.world = outside
+    _still_to_come(desk, here, zone)
+
+
+def _still_to_come(desk: Desk, here: datetime, zone: tzinfo) -> None:
+    """Whoever looks at the example late in the evening finds a changeover that lies ahead too, not one that is over."""
+    show = desk.tonight()
+    slot = slot_time(show, zone) if show else None
+    if show is None or slot is None or here < slot - timedelta(minutes=show.changeover or 0):
+        return
+    later = here + LATE_SLOT
+    later += timedelta(minutes=-later.minute % 10)
+    desk.plan_show(show.venue, show.date, f"{later:%H:%M}", show.changeover, show.facts)
 
 
 def load_evenings(folder: Path) -> list[tuple[str, Evening]]:

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+import pytest
+
 from showday.demo import load_evenings, make_demo_desk
 from showday.desk import Desk
 from showday.library import shipped
@@ -13,8 +15,11 @@ from showday.memory import venue_brief
 from showday.run import events as ev
 from showday.run.phases import FINISHED
 from showday.run.session import World
+from showday.run.slot import slot_time
 from showday.run.state import RunState, replay
 from showday.run.touring import Show, ToFix, Venue
+from tests.demo.conftest import NoSink, counted_ids
+from tests.support.world import Clock
 
 EXAMPLES = shipped("examples")
 NOON = datetime(2031, 7, 5, 12, 0, tzinfo=UTC)
@@ -218,3 +223,18 @@ def test_what_is_done_next_is_written_with_the_given_clock(make_world: MakeWorld
     (entry,) = desk.keeper.entries(session.state.run)
     assert entry.at == "2031-07-05T12:00:00.000Z"
     assert [record.id for record in desk.unfinished()] == [session.state.run]
+
+
+@pytest.mark.parametrize(
+    ("hour", "minute", "slot"),
+    [(12, 0, "20:40"), (20, 20, "20:40"), (20, 31, "21:20"), (23, 52, "00:40"), (3, 5, "03:50")],
+)
+def test_at_any_hour_the_slot_lies_ahead(hour: int, minute: int, slot: str) -> None:
+    day = datetime(2031, 7, 5, hour, minute).astimezone()
+    clock = Clock((day + timedelta(days=1) if hour < 6 else day).astimezone(UTC))
+    desk = make_demo_desk(World(NoSink(), clock, counted_ids()))
+    show = desk.tonight()
+    assert show is not None
+    assert (show.date, show.slot) == ("2031-07-05", slot)
+    starts = slot_time(show, None)
+    assert starts is not None and starts > clock.now()

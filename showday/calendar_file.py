@@ -40,8 +40,10 @@ _FOLD = re.compile(rb"(?:\r\n|\r|\n)[ \t]")
 _DURATION = re.compile(r"PT(?:(\d{1,2})H)?(?:(\d{1,4})M)?")
 _SAID = re.compile(r"change-?over\W{0,3}(\d{1,3}(?:[.,]\d)?)\s*min", re.IGNORECASE)
 _STAGE = re.compile(
-    r"\b(?:slot|stage time|on stage|set time)\W{0,4}(\d{1,2})[:.h](\d\d)(?!\d)(?:\s*([ap])\.?m\b)?", re.IGNORECASE
+    r"\b(?:slot|stage time|on stage|set time)\W{0,4}(\d{1,2})[:.h](\d\d)(?!\d|\.\d)(?:\s*([ap])\.?m\b)?",
+    re.IGNORECASE,
 )
+_UTC = ("UTC", "Etc/UTC")
 _REPEATS = ("RRULE", "RDATE", "EXRULE", "RECURRENCE-ID")
 
 
@@ -257,7 +259,7 @@ def _dated(entry: _Entry, zone: tzinfo | None, zones: Mapping[str, Zone]) -> Dat
     when = _in_its_zone(start.dt, named, zones, title)
     described = _stage_time(event)
     if described is not None:
-        when = _at_stage_time(when, described, zone if not named else None)
+        when = _at_stage_time(when, described, zone)
     return Dated(uid, title, place, town, *_when(when, named, zone), _changeover(event))
 
 
@@ -274,8 +276,9 @@ def _in_its_zone(when: date, named: str, zones: Mapping[str, Zone], title: str) 
 def _at_stage_time(when: date, slot: time, zone: tzinfo | None) -> datetime:
     """That day at the stage time of the description; an entry may begin with the load-in, or take the whole day."""
     if isinstance(when, datetime):
-        if when.tzinfo is UTC or str(when.tzinfo) == "UTC":
-            when = when.astimezone(zone)  # the description is written in local time
+        if when.tzinfo is UTC or str(when.tzinfo) in _UTC:
+            # The description is written in local time, whichever side of a change of the clock it lies on.
+            when = when.astimezone(zone).replace(tzinfo=None)
         of, begins = when.tzinfo, when.time()
     else:
         of, begins = None, time(AFTER_MIDNIGHT)

@@ -15,6 +15,7 @@ from datetime import datetime, timedelta
 _DAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 _NTH = re.compile(rf"(-1|[+]?[1-5])({'|'.join(_DAYS)})")
 _OFFSET = re.compile(r"([+-])(\d\d)(\d\d)(?:\d\d)?")
+_NO_GAP = timedelta()
 _START = "%Y%m%dT%H%M%S"
 _USUAL = {"FREQ", "BYMONTH", "BYDAY", "INTERVAL", "WKST"}
 
@@ -57,6 +58,9 @@ class Zone:
         to_summer, to_winter = summer.begins(when.year), winter.begins(when.year)
         if to_summer is None or to_winter is None:
             return None
+        # A time that the clock skips is told by the offset before the gap (RFC 5545, section 3.3.5).
+        gap = summer.offset - winter.offset
+        to_summer, to_winter = to_summer + max(gap, _NO_GAP), to_winter + max(-gap, _NO_GAP)
         between = min(to_summer, to_winter) <= when < max(to_summer, to_winter)
         return summer.offset if between == (to_summer < to_winter) else winter.offset
 

@@ -73,8 +73,9 @@ class Desk:
         return self._read[1]
 
     def record(self, stream: str, event: ev.Event) -> None:
-        """Write one event of a venue, a show or a to-fix item."""
-        self.keeper.append([touring_entry(self.world, stream, event)])
+        """Write one event of a venue, a show or a to-fix item, behind everything that is said of it."""
+        last = max((entry.seq for entry in self.keeper.entries(stream)), default=0)
+        self.keeper.append([touring_entry(self.world, stream, event, after=last)])
 
     def add_venue(self, name: str, town: str = "", country: str = "") -> str:
         """A new venue; its id."""
@@ -131,12 +132,15 @@ class Desk:
         )
 
     def item_of(self, step: PlannedStep) -> ToFix | None:
-        """The thing of the to-fix list that a step repeats for, open ones first; None when it is about none."""
+        """The thing of the to-fix list that a step repeats for, an open one of two alike; None when about none."""
         if step.kind != "item":
             return None
         book = self.book()
-        named = [i for i in (*book.open_items(), *book.closed_items()) if i.text in step.do]
-        return next((i for i in named if step.about == (i.about or TO_FIX_ITEM)), None)
+        about = [i for i in (*book.open_items(), *book.closed_items()) if step.about == (i.about or TO_FIX_ITEM)]
+        said = [(fill("{item.name}", {"item.name": item.text}, {}), item) for item in about]
+        # "Hum" stands in "Hum in the monitor", too: the longest is meant.
+        named = sorted((pair for pair in said if pair[0] in step.do), key=lambda pair: -len(pair[0]))
+        return named[0][1] if named else None
 
     def start_run(self, playbook: str) -> Session:
         """A new run of a playbook, with snapshots of everything it was made of."""

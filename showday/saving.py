@@ -28,9 +28,11 @@ def the_log(tell: Tell) -> Iterator[Keeper]:
     keeper = Keeper(lambda: Log.open(paths.log_path()), lambda lines: _put_beside(beside, lines))
     taken, unread = _take_up(keeper, tell)
     try:
-        yield keeper
+        try:
+            yield keeper
+        finally:
+            keeper.make_words_ready()  # a sitting's notes take no time; without it a search had years to catch up with
     finally:
-        keeper.make_words_ready()  # a sitting's notes take no time; without it a search had years to catch up with
         saved = keeper.close()
         if not saved or unread:
             _keep(beside, keeper, unread, tell)

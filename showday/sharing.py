@@ -107,7 +107,7 @@ def sync(log: Log, folder: Path) -> Synced:
     """Read every bundle in a folder, then write this laptop's own, when there is anything new in it.
 
     This laptop's own file is read too when it is not as it was left here: a copy of this laptop may write it as well,
-    and after a backup was put back it is what brings the newer entries.
+    and after a backup was put back it is what brings the newer entries. One that cannot be taken is kept beside the new.
     """
     if not folder.is_dir():
         raise FileTrouble(f"{_shown(folder)} is not a folder.", "Make it, or name the one that the others use.")
@@ -117,13 +117,22 @@ def sync(log: Log, folder: Path) -> Synced:
         try:
             found = _take_in_once(log, path)
         except (FileTrouble, EntryRefused) as trouble:
-            if path != own:  # a damaged one of ours is written anew below
-                refused.append(str(trouble))
+            refused.append(f"{trouble} It is kept as {_set_aside(path)}." if path == own else str(trouble))
             continue
         if path != own or found.new:
             taken.append(found)
     written = _write_own(log, own)
     return Synced(written, tuple(taken), tuple(refused))
+
+
+def _set_aside(own: Path) -> str:
+    """Where this laptop's own file is kept before it is written anew: it may hold what is in no log."""
+    aside = own.with_name(f"{own.name}.{new_id()[:8]}.refused")
+    try:
+        own.replace(aside)
+    except OSError as error:
+        raise _unreadable(own, error) from None
+    return _shown(aside)
 
 
 def _take_in_once(log: Log, path: Path) -> Taken:

@@ -162,9 +162,12 @@ def give_back(desk: Desk, transmitter: str, *, run: Session | None = None) -> Ke
     taken = [each for each in plan.taken if each.transmitter == transmitter] if plan else []
     if plan is None or not taken:
         raise NotAllowed(f"{transmitter} stands on no spare of tonight's plan.")
-    desk.record(plan.id, SpareReturned(taken[-1].id))
+    hz = taken[-1].hz
+    for each in taken:
+        if each.hz == hz:  # two laptops may have noted the same
+            desk.record(plan.id, SpareReturned(each.id))
     if run is not None:
-        note_in(run, f"Spare {mhz(taken[-1].hz)} MHz given back by {transmitter}")
+        note_in(run, f"Spare {mhz(hz)} MHz given back by {transmitter}")
     return air(desk).plans[plan.id]
 
 

@@ -59,6 +59,17 @@ def test_a_plain_definition_says_what_the_zone_database_says(lines: list[str], z
         when += timedelta(hours=3)
 
 
+@pytest.mark.parametrize(("lines", "night"), [(CENTRAL, (2026, 3, 29)), (SOUTH, (2026, 10, 4)), (EAST, (2026, 3, 8))])
+def test_a_time_that_the_clock_skips_is_told_by_the_offset_before(
+    lines: list[str], night: tuple[int, int, int]
+) -> None:
+    """RFC 5545, section 3.3.5."""
+    (made,) = zones_of(lines).values()
+    day = datetime(*night)
+    assert made.offset(day + timedelta(hours=2, minutes=30)) == made.offset(day)
+    assert made.offset(day + timedelta(hours=3)) != made.offset(day)
+
+
 @pytest.mark.parametrize(
     "change",
     [
@@ -97,6 +108,11 @@ SLOTS = {
         "21:30",
     ),
     "UTC, slot in the description": (event("DTSTART:20260704T140000Z", "DESCRIPTION:On stage 9.30 pm"), "21:30"),
+    "UTC by its name, slot in the description": (
+        event("DTSTART;TZID=UTC:20260704T140000", "DESCRIPTION:On stage 21:30"),
+        "21:30",
+    ),
+    "a date is no stage time": (event("DTSTART:20260704T193000Z", "DESCRIPTION:On stage 04.07.2026"), "21:30"),
     "another zone, slot in its time": (
         event("DTSTART;TZID=Europe/London:20260704T160000", "DESCRIPTION:Stage time 20:30"),
         "21:30",

@@ -178,6 +178,34 @@ def test_two_laptops_of_one_copied_folder_lose_nothing_of_each_other(
         assert {"one", "two"} <= set(log.all_streams())
 
 
+@pytest.mark.parametrize("trouble", ["damaged", "contradicting"])
+def test_this_laptop_s_own_file_is_never_overwritten_unread(
+    trouble: str, homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It may hold what a copy of this laptop wrote, or what was lost here."""
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    fill()
+    cli.main(["log", "sync", str(shared)])
+    [own] = shared.iterdir()
+    on(homes[1], monkeypatch)
+    with Log.open(paths.log_path()) as log:
+        log.append([entry(tour.VenueAdded("Another Mill"), 0, "v1"), *story([started(), good()], "only there")])
+        sharing.export(log, theirs := tmp_path / f"theirs{sharing.ENDING}")
+    held = theirs.read_bytes() if trouble == "contradicting" else theirs.read_bytes()[:-40]
+    own.write_bytes(held)
+    on(homes[0], monkeypatch)
+    with Log.open(paths.log_path()) as log:
+        found = sharing.sync(log, shared)
+        assert found.written
+        assert len(found.refused) == 1
+        [aside] = set(shared.iterdir()) - {own}
+        assert aside.read_bytes() == held
+        assert aside.name in found.refused[0]
+        again = sharing.sync(log, shared)
+        assert (again.written, again.refused) == (False, ())
+
+
 def test_one_place_under_two_names_is_offered_with_the_command_that_joins_it(
     homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -13,7 +13,7 @@ from showday.errors import NotAllowed
 from showday.fault.walk import CANT_NOW, NO_CHANGE, WORKED
 from showday.radio_desk import keep_plan, tonight_plan
 from showday.run import events as ev
-from showday.run.air import KeptCarrier
+from showday.run.air import KeptCarrier, SpareTaken
 from showday.run.plan import plan_from_json, plan_to_json
 from showday.run.progress import current
 from showday.spares import band_fields, give_back, spares_for, take_spare, transmitter_of
@@ -128,6 +128,14 @@ def test_a_spare_that_was_given_back_is_ready_again_and_the_one_before_stands(de
     assert free(desk, "In-ear 1") == [565_650_000, 559_900_000]
     with pytest.raises(NotAllowed, match="In-ear 1 stands on no spare"):
         give_back(desk, "In-ear 1")
+
+
+def test_what_two_laptops_noted_is_given_back_once(desk: Desk) -> None:
+    plan = keep_plan(desk, PLAN)
+    took = take_spare(desk, "In-ear 1").taken[0]
+    desk.record(plan.id, SpareTaken(took.hz, "In-ear 1"))
+    assert give_back(desk, "In-ear 1").now("In-ear 1") == 558_300_000
+    assert free(desk, "In-ear 1")[0] == took.hz
 
 
 def test_a_spare_that_another_took_or_that_is_out_of_reach_is_refused(desk: Desk) -> None:

@@ -76,13 +76,27 @@ def _lines(plan: KeptPlan, rig: Rig) -> list[str]:
     from showday.spares import spares_for
     from showday.text.cautions import RADIO_LAW
 
-    lines = []
+    lines = _shared(plan)
     for carrier in plan.carriers:
         at = plan.now(carrier.name) or carrier.hz
         ready = ", ".join(mhz(spare.hz) for spare in spares_for(plan, rig, carrier.name))
         moved = f" (planned {mhz(carrier.hz)})" if at != carrier.hz else ""
         lines.append(f"{carrier.name or 'A carrier'}: {mhz(at)} MHz{moved}; spares ready: {ready or 'none'}")
     return [*lines, RADIO_LAW]
+
+
+def _shared(plan: KeptPlan) -> list[str]:
+    """A sentence for each frequency on which two transmitters stand: two laptops can take the same spare unknowingly."""
+    from showday.radio.units import mhz
+
+    on: dict[int, list[str]] = {}
+    for carrier in plan.carriers:
+        on.setdefault(plan.now(carrier.name) or carrier.hz, []).append(carrier.name or "a carrier")
+    return [
+        f"{' and '.join(names)} stand on the same {mhz(at)} MHz: give one of them another spare, or its own back."
+        for at, names in on.items()
+        if len(names) > 1
+    ]
 
 
 def _data(plan: KeptPlan, rig: Rig) -> dict[str, Any]:

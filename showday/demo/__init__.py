@@ -16,7 +16,7 @@ from showday.log.store import Log
 from showday.opening import show_day
 from showday.rig.model import Rig
 from showday.run.session import World, stamp
-from showday.run.slot import slot_time
+from showday.run.slot import AFTER_MIDNIGHT, slot_time
 
 if TYPE_CHECKING:
     from showday.demo.script import Evening
@@ -80,10 +80,12 @@ def _still_to_come(desk: Desk, here: datetime, zone: tzinfo) -> None:
     """Whoever looks at the example late in the evening finds a changeover that lies ahead too, not one that is over."""
     show = desk.tonight()
     slot = slot_time(show, zone) if show else None
-    if show is None or slot is None or here < slot - timedelta(minutes=show.changeover or 0):
+    if show is None or slot is None or here <= slot - timedelta(minutes=show.changeover or 0):
         return
     later = here + LATE_SLOT
     later += timedelta(minutes=-later.minute % 10)
+    if here.hour < AFTER_MIDNIGHT <= later.hour:  # from then on an hour is one of the day before
+        later = later.replace(hour=AFTER_MIDNIGHT - 1, minute=59)
     desk.plan_show(show.venue, show.date, f"{later:%H:%M}", show.changeover, show.facts)
 
 

@@ -3,9 +3,9 @@
 Leaves and cures give the causes, inner nodes the checks, and the branch a cause is named in says how it answers them:
 `sure` (0.9 unless written) for the answers whose branches name it, the rest shared by the others; a check that never
 names a cause tells nothing about it, so all answers are equally likely. After a certain answer (`sure: 1`) the steps that
-tell or cure nothing of the named causes it leaves are out of the question, whatever the odds say. "Something else" takes
-at least 5 %. A tree without a single number is therefore already a full model. How the file is sorted, and what its ids
-are, is no part of the meaning: causes and steps are put into an order of their own.
+tell or cure nothing of the named causes it leaves, and come before none that does, are out of the question, whatever the
+odds say. "Something else" takes at least 5 %. A tree without a single number is therefore already a full model. How the
+file is sorted, and what its ids are, is no part of the meaning: causes and steps are put into an order of their own.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from math import fsum
 
 from showday.fault.canonical import canonical
 from showday.fault.constraints import constraints
-from showday.fault.diagnosis import Action, Model, Question
+from showday.fault.diagnosis import Action, Model, Question, bits
 from showday.fault.model import Again, Check, Entry, Fix, Leaf, Tree, walk_entries
 from showday.fault.walk import id_of
 from showday.playbook.conditions import holds
@@ -135,14 +135,22 @@ class _Compiler:
         )
 
     def _closes(self, certain: Question, questions: Sequence[Question], actions: Sequence[Action]) -> tuple[int, ...]:
-        """For each answer of a certain check the bit mask of the steps that tell or cure nothing of what it leaves."""
+        """For each answer of a certain check the bit mask of the steps that are of no use to what it leaves."""
         return tuple(self._idle(row, questions, actions) for row in certain.likelihood)
 
     def _idle(self, row: Sequence[float], questions: Sequence[Question], actions: Sequence[Action]) -> int:
         left = [f for f, chance in enumerate(row) if chance > 0.0 and self.causes[f] != SOMETHING_ELSE]
         idle = [all(len({told[f] for f in left}) <= 1 for told in asked.likelihood) for asked in questions]
         idle += [not any(action.cures[f] for f in left) for action in actions]
-        return sum(1 << step for step, is_idle in enumerate(idle) if is_idle)
+        # What a step that is still of use has to come after stays open too, such as muting before pulling a plug.
+        steps: list[Question | Action] = [*questions, *actions]
+        needed = 0
+        waiting = [step for step, is_idle in enumerate(idle) if not is_idle]
+        while waiting:
+            before = steps[waiting.pop()].after & ~needed
+            needed |= before
+            waiting += bits(before)
+        return sum(1 << step for step, is_idle in enumerate(idle) if is_idle and not needed >> step & 1)
 
     def _action(self, fix: Fix | Leaf) -> Action:
         id = id_of(fix)

@@ -25,13 +25,25 @@ def prepare(db: sqlite3.Connection, path: Path, wal: bool, migrations: Sequence[
     if version > len(migrations):
         raise trouble.newer(where, version, len(migrations))
     if 0 < version < len(migrations):
-        copies.copy(db, places.free_name(path, f"v{version}"))
-    schema.migrate(db, migrations)
+        _bring_up_to_date(db, places.free_name(path, f"v{version}"), version, migrations)
+    else:
+        schema.migrate(db, migrations)
     _choose_journal(db, wal)
     # Takes the lock that every append needs and asks to write nothing: what is read-only or locked says so now.
     db.execute("BEGIN IMMEDIATE")
     db.execute("UPDATE run SET top = top WHERE false")
     db.execute("ROLLBACK")
+
+
+def _bring_up_to_date(db: sqlite3.Connection, kept: Path, version: int, migrations: Sequence[Sequence[str]]) -> None:
+    """Copy the older form, then change it. What fails is tried again and again: it must not leave a copy each time."""
+    copies.copy(db, kept)
+    try:
+        schema.migrate(db, migrations)
+    except BaseException:
+        if schema.version_of(db) == version:
+            kept.unlink(missing_ok=True)
+        raise
 
 
 def set_up(db: sqlite3.Connection) -> None:

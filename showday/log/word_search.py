@@ -48,9 +48,9 @@ class NoteWords:
     def beyond(self) -> list[Held]:
         """Entries that the tables do not know yet: notes, answers with a reason, and what takes them back."""
         entries = word_index.beyond(self._db, self._upto)
-        back = (
-            {id for (id,) in self._db.execute("SELECT id FROM note_taken_back")} if entries and self._upto else set()
-        )
+        asked = "SELECT id FROM note_taken_back WHERE id IN (SELECT value FROM json_each(?))"
+        named = (json.dumps([entry.id for entry in entries]),)
+        back = {id for (id,) in self._db.execute(asked, named)} if entries and self._upto else set()
         return [self._held(entry) for entry in entries if entry.id not in back]
 
     def titles(self) -> list[str]:

@@ -121,7 +121,9 @@ def rounds(tables: Tables, steps: Sequence[PlannedStep]) -> Iterator[PlannedStep
             if len(things) < LEAST_ROWS or any((kind, thing) not in tables.fields for thing in things):
                 yield from together
                 continue
-            named = tuple(written[id] for id in dict.fromkeys(step.id for step in together))
+            # In the order of the file: the first thing may lack a step that comes before another.
+            asked = {step.id for step in together}
+            named = tuple(step for id, step in written.items() if id in asked)
             known = {thing: {**tables.known, **tables.fields[kind, thing]} for thing in things}
             yield Round(kind, named, {(step.thing, step.id): step for step in together}, known)
 

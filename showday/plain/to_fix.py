@@ -9,6 +9,7 @@ from showday.plain.talk import Talk
 from showday.playbook.model import TO_FIX
 from showday.run.plan import PlannedStep
 from showday.run.to_fix import ToFixClosed, item_words
+from showday.text.safe import one_line
 
 MOST_TOLD = 3
 """Items that are told when a run is opened; the word for the list tells all (a choice of this program)."""
@@ -37,12 +38,15 @@ def say_of_step(talk: Talk, desk: Desk, step: PlannedStep) -> None:
         say_items(talk, desk)
 
 
-def close_item(talk: Talk, desk: Desk, said: str) -> None:
+def close_item(talk: Talk, desk: Desk, typed: str) -> None:
     """Close an item: its number, then how it was cured."""
-    number, _, how = said.partition(" ")
+    number, _, how = typed.partition(" ")
     items = desk.book().open_items()
-    if not (number.isascii() and number.isdecimal() and 1 <= int(number) <= len(items)):
-        raise NotAllowed(f"There is no open item '{number}'.", "The words to fix say them with their numbers.")
-    item = items[int(number) - 1]
+    item = {str(n): item for n, item in enumerate(items, 1)}.get(number)
+    if item is None:
+        said = f"There is no open item '{one_line(number, 60)}'."
+        raise NotAllowed(said, "The words to fix say them with their numbers.")
     desk.record(item.id, ToFixClosed(how.strip()))
     talk.part("Closed", item.text)
+    if item is not items[-1]:
+        talk.say(f"Items behind number {number} have moved up by one.")

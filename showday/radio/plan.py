@@ -26,7 +26,7 @@ from showday.radio.verify import Verdict, verify
 
 PACKINGS = 6
 MOST_CHOICES = 2_000
-"""Ways to choose the spares that are compared; beyond, the carriers with the smallest clearances are spares."""
+"""Ways to choose the spares that are compared, those first in which high carriers are spares (a choice of this program)."""
 
 
 def plan(ask: Ask, keep_going: KeepGoing = always, report: Report = silent) -> Plan:
@@ -205,21 +205,47 @@ def _choose_spares(room: Room, places: tuple[int, ...], spares: int) -> tuple[li
     if not spares:
         return list(room.hertz(places)), []
     choices: Iterable[tuple[int, ...]] = islice(combinations(range(len(places)), len(places) - spares), MOST_CHOICES)
-    best: tuple[bool, tuple[tuple[int, ...], ...]] | None = None
+    best: _Rank | None = None
     chosen: tuple[int, ...] = ()
     for choice in choices:
-        mains = [places[index] for index in choice]
-        if not _for_transmitters(room, mains):
-            continue
-        ranked = len(places) + len(room.others) <= MOST_RANKED
-        rank = (
-            _for_spares(room, [place for place in places if place not in mains]),
-            (ranking(room, np.array(mains, dtype=np.int64)),) if ranked else (),
-        )
-        if best is None or rank > best:
+        rank = _rank(room, places, choice)
+        if rank is not None and (best is None or rank > best):
             best, chosen = rank, choice
+    if best is None or not best[0]:
+        # Among so few of the ways there may be none that can be set.
+        choice = _by_seats(room, places, len(places) - spares)
+        rank = _rank(room, places, choice)
+        if rank is not None and (best is None or rank > best):
+            chosen = choice
     mains = [places[index] for index in chosen]
     return list(room.hertz(mains)), list(room.hertz(place for place in places if place not in mains))
+
+
+_Rank = tuple[bool, tuple[tuple[int, ...], ...]]
+"""Whether each spare is one for the transmitters that it is meant for, then how clear the carriers are."""
+
+
+def _rank(room: Room, places: tuple[int, ...], choice: tuple[int, ...]) -> _Rank | None:
+    """How good it is when these of the places are the carriers; None when no transmitters can be set to them."""
+    mains = [places[index] for index in choice]
+    if not _for_transmitters(room, mains):
+        return None
+    ranked = len(places) + len(room.others) <= MOST_RANKED
+    return (
+        _for_spares(room, [place for place in places if place not in mains]),
+        (ranking(room, np.array(mains, dtype=np.int64)),) if ranked else (),
+    )
+
+
+def _by_seats(room: Room, places: tuple[int, ...], count: int) -> tuple[int, ...]:
+    """So many of the places that transmitters can be set to, the others spares for those that they are meant for."""
+    tuners, held = room.ask.tuners, room.ask.held
+    at = [*held, *(int(hz) for hz in room.origin + np.array(places, dtype=np.int64) * room.unit)]
+    reached = [[seat for seat, tuner in enumerate(tuners) if tuner.reaches(hz)] for hz in at]
+    for row, slot in zip(reached[len(held) :], room.index(np.array(places, dtype=np.int64)), strict=True):
+        row += [len(tuners) + seat for seat, takes in enumerate(room.spares) if takes[slot]]
+    seats = seated(reached, len(tuners) + len(room.spares), before=len(tuners))[len(held) :]
+    return tuple(index for index, seat in enumerate(seats) if seat is not None and seat < len(tuners))[:count]
 
 
 def _for_transmitters(room: Room, places: list[int]) -> bool:

@@ -125,11 +125,15 @@ def make_room(ask: Ask, *, touching: bool = False) -> Room:
     standing = tuple(Standing(ask.protect, most) for most in mosts) + (Standing(),) * len(ask.held)
     equations = equations_of(ask.products, ask.widths, unit)
     bands = _from_bands(everywhere, ask, unit)
+    stricter = (equations[0], *(Equation(each.coefficients, each.asked + 1) for each in equations[1:]))
+    within = np.where(bands == FAR, FAR, bands - 1)
+    clean = np.minimum(clearances(slots, stricter, others, standing), within) if touching or reach else bands
+    # Whichever room it is, the spares are for the same transmitters: what is clean is so in both.
+    spares = spare_places([np.isin(everywhere, each) for each in reach], clean >= 0, ask.spares)
     if touching:
-        equations = (equations[0], *(Equation(each.coefficients, each.asked + 1) for each in equations[1:]))
-        bands = np.where(bands == FAR, FAR, bands - 1)
-    alone = np.minimum(clearances(slots, equations, others, standing), bands)
-    spares = spare_places([np.isin(everywhere, each) for each in reach], alone > 0, ask.spares)
+        equations, bands, alone = stricter, within, clean
+    else:
+        alone = np.minimum(clearances(slots, equations, others, standing), bands)
     groups = _groups(ask, everywhere, rasters, spares)
     free = ask.count + ask.spares - len(ask.held)
     return Room(ask, origin, unit, slots, groups, others, standing, equations, bands, alone, free, tuple(spares))

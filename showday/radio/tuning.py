@@ -51,26 +51,29 @@ def assign(own: Sequence[int], tuners: Sequence[Tuner]) -> list[int | None]:
     return seats
 
 
-def seated(reached: Sequence[Sequence[int]], seats: int) -> list[int | None]:
+def seated(reached: Sequence[Sequence[int]], seats: int, before: int | None = None) -> list[int | None]:
     """A seat for each of those that reach these seats, no seat twice, for as many as can be; the first come first.
 
-    Augmenting paths (Kuhn 1955): one that finds its seat taken asks the holder to move.
+    As many as can be sit on the first `before` seats, if given. Augmenting paths (Kuhn 1955): one that finds its seat
+    taken asks the holder to move; a seat that was taken stays so.
     """
     holder: list[int | None] = [None] * seats
 
-    def seat(one: int, asked: set[int]) -> bool:
+    def seat(one: int, asked: set[int], among: int) -> bool:
         for place in sorted(reached[one], key=lambda place: holder[place] is not None):
-            if place in asked:
+            if place in asked or place >= among:
                 continue
             asked.add(place)
             other = holder[place]
-            if other is None or seat(other, asked):
+            if other is None or seat(other, asked, among):
                 holder[place] = one
                 return True
         return False
 
-    for one in range(len(reached)):
-        seat(one, set())
+    for among in (seats,) if before is None else (before, seats):
+        for one in range(len(reached)):
+            if one not in holder:
+                seat(one, set(), among)
     found: list[int | None] = [None] * len(reached)
     for place, one_or_none in enumerate(holder):
         if one_or_none is not None:

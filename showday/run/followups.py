@@ -6,11 +6,13 @@ import uuid
 from dataclasses import replace
 
 from showday.run import events as ev
-from showday.run.state import RunState, WalkState
+from showday.run.state import RunState, WalkState, replay
 from showday.run.to_fix import ToFixOpened, ToFixWithdrawn
 
 _SPACE = uuid.UUID("6f1d4a3e-52a0-4c7e-9d0f-7d3f1b5a9c11")
 """Name space of the item ids below: the same fault of the same run is always the same item."""
+
+_OPENING = (ev.WalkEnded, ev.CameBack, ev.RunFinished)
 
 
 def item_id(run: str, what: str) -> str:
@@ -21,12 +23,16 @@ def item_id(run: str, what: str) -> str:
 def followups(before: RunState, after: RunState, event: ev.Event) -> list[tuple[str, ev.Event]]:
     """To-fix items (stream id, event) that this event opens, or takes off the list with what had opened them."""
     if isinstance(event, ev.Undone):
-        undone = next((entry.event for entry in before.history if entry.id == event.target), None)
-        return [(item, ToFixWithdrawn()) for item, _ in _opens(before, undone)]
+        at = next((at for at, entry in enumerate(before.history) if entry.id == event.target), None)
+        if at is None or not isinstance(before.history[at].event, _OPENING):
+            return []
+        # What is known since, such as a cause, must not hide what was opened then.
+        then = replay(before.run, before.plan, before.history[: at + 1])
+        return [(item, ToFixWithdrawn()) for item, _ in _opens(then, before.history[at].event)]
     return list(_opens(after, event))
 
 
-def _opens(after: RunState, event: ev.Event | None) -> list[tuple[str, ToFixOpened]]:
+def _opens(after: RunState, event: ev.Event) -> list[tuple[str, ToFixOpened]]:
     """What an event opens, from the state behind it."""
     if isinstance(event, ev.WalkEnded):
         walk = next(w for w in reversed(after.walks) if w.walk == event.walk)

@@ -58,13 +58,22 @@ def stamp(when: datetime) -> str:
     return when.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
-def touring_entry(world: World, stream: str, event: ev.Event, seq: int = 0) -> ev.Entry:
+def touring_entry(world: World, stream: str, event: ev.Event, seq: int = 0, *, after: int = 0) -> ev.Entry:
     """An entry outside of a run: of a venue, a show or a to-fix item.
 
-    Its `seq` is the time in milliseconds unless given, so that entries of one stream sort in the order entered.
+    Its `seq` is the time in milliseconds unless given, so that entries of one stream sort in the order entered. With
+    `after`, it is at least one more than that: a clock that was set back, or another laptop's, must not change the order.
     """
     now = world.clock.now()
-    return ev.Entry(world.new_id(), stream, seq or round(now.timestamp() * 1000), stamp(now), 0.0, event)
+    return ev.Entry(world.new_id(), stream, seq or max(after + 1, _milliseconds(now)), stamp(now), 0.0, event)
+
+
+def _milliseconds(when: datetime) -> int:
+    return round(when.timestamp() * 1000)
+
+
+def _moment(at: str) -> datetime:
+    return datetime.fromisoformat(at.replace("Z", "+00:00"))
 
 
 class Session:
@@ -83,6 +92,8 @@ class Session:
         self.world = world
         self._beside = beside
         self._seq = seq
+        self._outside = 0
+        """The highest `seq` that an entry beside the run may have."""
         self._base = elapsed - world.clock.ticks()
 
     @classmethod
@@ -112,6 +123,8 @@ class Session:
         elapsed = entries[-1].elapsed if entries else 0.0
         seq = max((entry.seq for entry in entries), default=-1) + 1
         session = cls(state, world, elapsed, seq, beside=beside)
+        # At most one item for each step is opened at once, each one behind the other.
+        session._outside = max((_milliseconds(_moment(entry.at)) for entry in entries), default=0) + len(plan.steps)
         if state.phase != FINISHED:
             session.record(ev.RunResumed(gap=gap_seconds(entries, world.clock.now())))
         return session
@@ -137,7 +150,8 @@ class Session:
             entry = ev.Entry(self.world.new_id(), state.run, self._seq + len(entries), now, self.elapsed, event)
             after = apply(state, entry)
             for stream, made in (*followups(state, after, event), *self._beside(state, after, event)):
-                opened.append(touring_entry(self.world, stream, made))
+                opened.append(touring_entry(self.world, stream, made, after=self._outside))
+                self._outside = opened[-1].seq
             entries.append(entry)
             state = after
             if show_next and not waiting:
@@ -275,8 +289,7 @@ def gap_seconds(entries: Sequence[ev.Entry], now: datetime) -> float:
     """Wall-clock seconds since the last entry; 0 when the clock went backwards or nothing was written."""
     if not entries:
         return 0.0
-    last = datetime.fromisoformat(entries[-1].at.replace("Z", "+00:00"))
-    return max(0.0, round((now - last).total_seconds(), 1))
+    return max(0.0, round((now - _moment(entries[-1].at)).total_seconds(), 1))
 
 
 __all__ = ["Beside", "Clock", "Session", "Sink", "World", "gap_seconds", "nothing_beside", "stamp", "touring_entry"]

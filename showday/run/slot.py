@@ -17,12 +17,12 @@ def slot_time(show: Show, zone: tzinfo | None) -> datetime | None:
         hour, minute = map(int, show.slot.split(":"))
         year, month, day = map(int, show.date.split("-"))  # strptime takes 5 ms to be loaded
         local = datetime(year, month, day, hour, minute)
-    except ValueError:
+        if hour < AFTER_MIDNIGHT:
+            local += timedelta(days=1)
+        aware = local.replace(tzinfo=zone) if zone else local.astimezone()
+        return aware.astimezone(UTC)
+    except (ValueError, OverflowError):  # a bundle may name a year that no calendar has
         return None
-    if hour < AFTER_MIDNIGHT:
-        local += timedelta(days=1)
-    aware = local.replace(tzinfo=zone) if zone else local.astimezone()
-    return aware.astimezone(UTC)
 
 
 def seconds_left(

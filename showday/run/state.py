@@ -120,6 +120,8 @@ def _last_of(state: RunState, kinds: tuple[type[ev.Event], ...]) -> ev.Entry | N
     for entry in reversed(state.history):
         if state.phase == FAULT_WALK and isinstance(entry.event, ev.WalkOpened):
             return None
+        if isinstance(entry.event, ev.CameBack):  # an open walk cannot come back: no end before it can be taken back
+            kinds = tuple(kind for kind in kinds if kind is not ev.WalkEnded)
         if isinstance(entry.event, kinds):
             return entry
     return None

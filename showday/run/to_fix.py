@@ -60,7 +60,7 @@ class ToFixReopened(Event):
 
 @dataclass(frozen=True, slots=True)
 class ToFixWithdrawn(Event):
-    """What had opened the item was taken back; opened again, it is what it was before."""
+    """What had opened the item was taken back; opened again, it says how it ended then, and keeps its notes."""
 
 
 TO_FIX_EVENTS: tuple[type[Event], ...] = (
@@ -192,6 +192,14 @@ def fold_item(items: dict[str, ToFix], entry: Entry) -> None:
                 odds=event.odds,
             )
         elif held.withdrawn:
-            items[entry.stream] = replace(held, withdrawn=False)
+            items[entry.stream] = replace(
+                held,
+                text=event.text,
+                about=event.about,
+                uses=event.uses,
+                fault=event.fault,
+                odds=event.odds,
+                withdrawn=False,
+            )
     elif held is not None:
         items[entry.stream] = _FOLDS[type(event)](held, entry, event)

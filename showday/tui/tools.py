@@ -113,10 +113,11 @@ class Tools(App[int]):
 
     def answer_what_was_heard(self, session: Session, tree: Tree) -> None:
         """Give the walk that has just begun the answers that listening has; nothing when nothing is listened to."""
-        if not self.listening() or session.state.walk is None:
+        walk = session.state.walk
+        if not self.listening() or walk is None or walk.restored:  # what sounds good again tells nothing of the fault
             return
         from showday.counsel import answer_by_ear
 
-        evidence = self.ears.evidence(session.state.walk.thing)
+        evidence = self.ears.evidence(walk.thing)
         if evidence is not None:
             answer_by_ear(session, tree, evidence)

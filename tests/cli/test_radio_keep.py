@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 
+from showday import paths
+from showday.log.store import Log
+from showday.run.air import SpareTaken
 from tests.cli.calling import Called
 from tests.radio.example_sweeps import BEFORE
 from tests.support.terminal import ROOT
@@ -55,3 +59,17 @@ def test_a_spare_takes_over_and_is_given_back_without_a_walk(call: Call) -> None
     back = call("radio", "spare", name, "--back", "--rig", RIG).out
     assert back.startswith(f"Set {name} and its packs to {stands[0]['planned_mhz']:.3f} MHz.")
     assert f"Is it {name}?" in call("radio", "spare", name + "x", "--rig", RIG).err
+
+
+def test_two_laptops_that_took_the_same_spare_are_told(call: Call) -> None:
+    """One took it before it knew of the other; then both logs are one."""
+    call(*PLAN, "--keep")
+    one, other = (row["transmitter"] for row in json.loads(call("radio", "spare", "--json").out)["transmitters"])
+    assert "stand on the same" not in call("radio", "spare", one, "--rig", RIG).out
+    with Log.open(paths.log_path()) as log:
+        (taken,) = (e for s in log.all_streams() for e in log.entries(s) if isinstance(e.event, SpareTaken))
+        assert isinstance(taken.event, SpareTaken)
+        log.append([replace(taken, id="theirs", event=replace(taken.event, transmitter=other))])
+    said = call("radio", "spare", "--rig", RIG).out
+    assert said.startswith(f"{one} and {other} stand on the same")
+    assert "stand on the same" not in call("radio", "spare", other, "--back", "--rig", RIG).out

@@ -227,7 +227,7 @@ def test_what_is_done_next_is_written_with_the_given_clock(make_world: MakeWorld
 
 @pytest.mark.parametrize(
     ("hour", "minute", "slot"),
-    [(12, 0, "20:40"), (20, 20, "20:40"), (20, 31, "21:20"), (23, 52, "00:40"), (3, 5, "03:50")],
+    [(12, 0, "20:40"), (20, 20, "20:40"), (20, 31, "21:20"), (23, 52, "00:40"), (3, 5, "03:50"), (5, 40, "05:59")],
 )
 def test_at_any_hour_the_slot_lies_ahead(hour: int, minute: int, slot: str) -> None:
     day = datetime(2031, 7, 5, hour, minute).astimezone()

@@ -92,6 +92,38 @@ def test_answers_that_contradict_are_said_and_the_walk_goes_on() -> None:
     assert advice.likely[0].cause == "something-else"
 
 
+CERTAIN = """
+fault: certain
+title: Certain
+heard_as: certain
+walk:
+  - {fix: Mute the channel, id: mute, cures: {howl: 0.5}, takes: 10s}
+  - check: Is the lamp dark?
+    id: lamp
+    sure: 1
+    otherwise: lit
+    takes: 1s
+    answers:
+      dark: [{fix: Plug it in anew, id: plug, after: mute, cures: {dead: 0.9}, takes: 10s}, {cause: dead}]
+      lit: [{cause: howl}]
+causes:
+  dead: {what: it has no power, cure: Swap it, takes: 60s}
+  howl: {what: it howls, cure: Turn it, takes: 60s}
+help: {do: Call, takes: 5min}
+"""
+
+
+def test_after_a_certain_answer_a_step_still_waits_for_the_one_it_comes_after() -> None:
+    """Muting cures nothing of what is left, but the plug must not be pulled before it."""
+    made, problems = read_tree(CERTAIN, "certain.yaml")
+    assert made is not None, problems.in_order()
+    adviser = Adviser(made)
+    assert adviser.advise([("lamp", "dark")]).step == "mute"
+    assert adviser.advise([("lamp", "dark"), ("mute", "no change")]).step == "plug"
+    rest = [("mute", "no change"), ("plug", "no change"), ("cure:dead", "no change")]
+    assert adviser.advise([("lamp", "dark"), *rest]).step == "help"
+
+
 LATE = """
 fault: late
 title: Late

@@ -71,15 +71,23 @@ def test_a_pinned_order_says_why(name: str) -> None:
 
 
 @pytest.mark.parametrize("help_takes", [30.0, 300.0, 480.0, 7_200.0])
-def test_after_a_tingle_no_price_of_help_makes_another_step_worth_while(help_takes: float) -> None:
-    hum = tree("hum")
-    adviser = Adviser(replace(hum, help=replace(hum.help, takes=help_takes)))
-    tingle = ("tingle", "yes or perhaps")
-    for more in ([], [("cure:shock-hazard", "no change")], [("cure:shock-hazard", "can't now")]):
-        assert adviser.advise([tingle, *more]).step in ("cure:shock-hazard", "help")
-        assert adviser.in_time([tingle, *more], 60.0) is None
-    likeliest = adviser.likely([tingle])[0]
-    assert likeliest.cause == "shock-hazard" and likeliest.chance > 0.9
+@pytest.mark.parametrize(
+    ("name", "seen", "cause"),
+    [
+        pytest.param("hum", ("tingle", "yes or perhaps"), "shock-hazard", id="a tingle"),
+        pytest.param("no-power", ("danger-first", "one of these"), "dangerous", id="smoke, sparks, heat or water"),
+    ],
+)
+def test_after_a_danger_no_price_of_help_makes_another_step_worth_while(
+    name: str, seen: tuple[str, str], cause: str, help_takes: float
+) -> None:
+    made, cure = tree(name), f"cure:{cause}"
+    adviser = Adviser(replace(made, help=replace(made.help, takes=help_takes)))
+    for more in ([], [(cure, "no change")], [(cure, "can't now")]):
+        assert adviser.advise([seen, *more]).step in (cure, "help")
+        assert adviser.in_time([seen, *more], 60.0) is None
+    likeliest = adviser.likely([seen])[0]
+    assert likeliest.cause == cause and likeliest.chance > 0.9
 
 
 def test_after_a_tingle_nothing_but_stopping_and_help_is_advised() -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from showday import paths
 from showday.errors import LogTrouble
+from showday.log.keeper import Keeper
 from showday.log.store import Log
 from showday.run.events import NoteAdded
 from showday.saving import the_log
@@ -20,11 +21,12 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
+def refuse(*args: object, **more: object) -> None:
+    raise LogTrouble("The disk is full.")
+
+
 @pytest.fixture
 def broken(monkeypatch: pytest.MonkeyPatch) -> pytest.MonkeyPatch:
-    def refuse(*args: object, **more: object) -> None:
-        raise LogTrouble("The disk is full.")
-
     monkeypatch.setattr(Log, "append", refuse)
     return monkeypatch
 
@@ -53,6 +55,20 @@ def test_at_its_end_a_sittings_notes_are_ready_to_be_searched() -> None:
         keeper.append([entry(started(), 0, "r1"), entry(NoteAdded("dark"), 1, "r1")])
     with Log.open(paths.log_path()) as log:
         assert list(log.note_words().words) == ["dark"]
+
+
+def test_one_who_cannot_wait_for_that_loses_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    def stopped(_: Keeper) -> int:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Keeper, "make_words_ready", stopped)
+    said: list[str] = []
+    with pytest.raises(KeyboardInterrupt), the_log(said.append) as keeper:
+        keeper.append([entry(started(), 0, "r1")])
+        monkeypatch.setattr(Log, "append", refuse)
+        keeper.append([entry(good("a"), 1, "r1")])
+    assert len(paths.unsaved_files()) == 1
+    assert len(said) == 1
 
 
 def test_the_next_sitting_takes_up_every_file_and_deletes_it(broken: pytest.MonkeyPatch, home: Path) -> None:

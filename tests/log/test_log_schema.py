@@ -69,6 +69,7 @@ def test_a_step_that_fails_leaves_the_form_before_it(path: Path) -> None:
     with pytest.raises(LogTrouble):
         Log.open(path, migrations=BROKEN)
     assert version(path) == NOW
+    assert [p.name for p in path.parent.iterdir()] == [path.name]  # it is tried again: not a copy each time
     with Log.open(path) as log:
         assert log.entries("r1") == [entry(started())]
         assert log.check() == []

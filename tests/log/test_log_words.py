@@ -137,6 +137,13 @@ def test_a_note_that_was_taken_back_before_it_came(log: Log) -> None:
     assert log.check() == []
 
 
+def test_what_takes_back_something_that_is_no_text_hides_no_note(log: Log) -> None:
+    log.append([*NOTES[:2], entry(ev.Undone("\ud800"), 40)])
+    ready(log)
+    log.append([entry(ev.NoteAdded("lamp out"), 41)])
+    assert found(log) == ["lamp out", "lamp number 0"]
+
+
 KILLED = """
 import os, sys
 from pathlib import Path

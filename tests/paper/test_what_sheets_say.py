@@ -207,6 +207,21 @@ def test_what_is_repeated_is_said_once_and_ticked_in_a_table() -> None:
     assert html.count('class="mark"') == 10
 
 
+def test_a_table_keeps_the_order_of_the_file_where_the_first_thing_lacks_a_step() -> None:
+    """Muting comes before the 48 V, and both before listening, though channel 1 needs neither."""
+    text = (
+        "playbook: p\ntitle: P\nsections: [{title: A, for_each: input, steps: [{id: mute, do: Mute, where: phantom}, "
+        "{id: power, do: 48 V on, where: phantom}, {id: listen, do: Listen}]}]\n"
+    )
+    book, problems = read_playbook(text, "p.yaml")
+    assert book is not None, problems.in_order()
+    rig = rig_of("rig: r\ninputs: [Kick, {name: Hat, phantom: yes}, Bass]\n")
+    (part,) = checklist_sheet(make_plan(book, rig), tables=tables_for(book, rig)).parts
+    assert [b.do for b in part.blocks if isinstance(b, Tick)] == ["Mute", "48 V on", "Listen"]
+    (table,) = [block for block in part.blocks if isinstance(block, Table)]
+    assert [row[2:] for row in table.rows] == [(NOT_FOR, NOT_FOR, ""), ("", "", ""), (NOT_FOR, NOT_FOR, "")]
+
+
 def test_two_things_are_sentences_and_a_short_sheet_gives_no_reasons() -> None:
     text = (
         "playbook: p\ntitle: P\nsections: [{title: A, for_each: transmitter, steps: "

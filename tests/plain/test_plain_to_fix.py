@@ -40,11 +40,18 @@ def test_the_first_few_are_told_when_a_run_is_opened_and_the_word_tells_all(desk
 
 def test_an_item_is_closed_by_its_number_with_how(desk: Desk) -> None:
     said = begun(desk).enter("cured 2 new clip", "cured 9 x", "cured clip")
-    assert "Closed: Pack clip broken" in said.shown
+    at = said.shown.index("Closed: Pack clip broken")
+    assert said.shown[at + 1] == "Items behind number 2 have moved up by one."
     assert (desk.book().items["i1"].closed != "", desk.book().items["i1"].how) == (True, "new clip")
     assert "There is no open item '9'. The words to fix say them with their numbers." in said.shown
     assert "There is no open item 'clip'. The words to fix say them with their numbers." in said.shown
     assert len(desk.book().open_items()) == 3
+
+
+def test_a_number_too_long_for_any_list_is_refused_like_another(desk: Desk) -> None:
+    said = begun(desk).enter(f"cured {'9' * 5000} clip", "to fix")
+    assert any(line.startswith("There is no open item '999") for line in said.shown)
+    assert len(desk.book().open_items()) == 4
 
 
 def test_steps_about_the_list_say_which_item_they_are(desk: Desk, tmp_path_factory: pytest.TempPathFactory) -> None:

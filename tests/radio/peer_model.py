@@ -33,7 +33,7 @@ def seats_of(ask: Ask) -> list[list[int]]:
     """Where the carrier of each transmitter may stand, then each spare: one for all transmitters that share a fourth of the
     usable places of the narrower, else for each such set, the largest first; none for one without a usable place."""
     seats = [slots_of(ask, tuner) for tuner in ask.tuners]
-    free = {at for at in set().union(*seats) if (verify([at], ask.air).carriers[0].clearance or FAR * UNIT) > 0}
+    free = {at for at in set().union(*seats) if verify([at], ask.air).clean}
     sets: list[tuple[set[int], int]] = []
     for mine in [set(seat) for seat in seats if free & set(seat)] or [set(seat) for seat in seats]:
         for index, (common, many) in enumerate(sets):

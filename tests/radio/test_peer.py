@@ -28,7 +28,8 @@ def test_chance_has_thought_of_everything() -> None:
         assert len(some) >= 8
 
 
-SPARES = {seed: chance_spares(seed) for seed in range(30)}
+SPARES = {seed: chance_spares(seed) for seed in (*range(30), 1023)}
+"""In the last one the only place that all transmitters share is clean by nothing more than one step."""
 
 
 def test_chance_has_thought_of_every_kind_of_spare() -> None:

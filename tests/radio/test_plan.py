@@ -181,6 +181,16 @@ def test_what_fits_when_one_set_of_transmitters_has_no_place_is_theirs_or_a_spar
     assert (made.most, made.asked, made.proved) == (3, 5, True)
 
 
+def test_of_many_places_each_transmitter_has_one_and_each_set_its_spares() -> None:
+    """7,315 ways to choose four spares out of 22 places; in the first thousands of them a low one has no transmitter."""
+    tuners = [Tuner(f"High {n}", 600 * MHZ, 680 * MHZ, 25_000) for n in range(14)]
+    tuners += [Tuner(f"Low {n}", 500 * MHZ, 560 * MHZ, 25_000) for n in range(4)]
+    turns = iter(range(1_000))
+    made = plan(Ask(18, 4, orders=(3,), tuners=tuple(tuners)), lambda: next(turns, None) is not None)
+    assert {each.tuner for each in made.carriers} == {tuner.name for tuner in tuners}
+    assert sorted(len(each.fits) for each in made.spares) == [4, 4, 14, 14]
+
+
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_found_carrier_more_never_raises_the_clearance_and_a_named_one_leaves_no_more(seed: int) -> None:
     ask = chance_ask(seed)

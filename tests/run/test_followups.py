@@ -5,12 +5,13 @@ from __future__ import annotations
 import pytest
 
 from showday.fault.walk import CANT_NOW, NO_CHANGE, WORKED
+from showday.log.records import in_order
 from showday.run import events as ev
 from showday.run.followups import item_id
 from showday.run.phases import FAULT_WALK
 from showday.run.session import Session
 from showday.run.state import replay
-from showday.run.touring import ToFixClosed, ToFixOpened, fold_book
+from showday.run.touring import ToFixClosed, ToFixNoted, ToFixOpened, fold_book
 from tests.support.world import Evening, plan_of
 
 STEPS = "[{id: a, do: Sound it}, {id: b, do: Do it}, {id: m, do: Do, must: yes}]"
@@ -177,6 +178,56 @@ def test_the_end_of_a_walk_that_is_taken_back_opens_it_again_with_its_item_off_t
     assert [w.cause for w in session.state.walks] == ["plug"]
     assert len(fold_book(evening.sink.lines).open_items()) == 1
     assert replay("run", PLAN, [e for e in evening.sink.lines if e.stream == "run"]) == session.state
+
+
+def test_a_walk_that_ends_in_another_way_the_second_time_says_so_on_the_list(
+    evening: Evening, session: Session
+) -> None:
+    opened(session)
+    session.record(ev.WalkAnswered("w", "fix", NO_CHANGE))
+    session.record(ev.WalkEnded("w", ev.LEFT))
+    item = item_id("run", "w")
+    evening.sink.lines.append(ev.Entry("n", item, 1, "2026-05-02T19:00:00.000Z", 0.0, ToFixNoted("only at night")))
+    session.undo()
+    session.record(ev.SoundRestored("w", "spare", True, "spare DI"))
+    session.record(ev.WalkEnded("w", ev.RESTORED))
+    (told,) = fold_book(evening.sink.lines).open_items()
+    assert (told.id, told.text, told.uses) == (item, "Hum: restored by a workaround, cause not cured", "spare DI")
+    assert told.notes == ("only at night",)
+
+
+@pytest.mark.parametrize("again", [False, True], ids=["the same sitting", "another laptop"])
+def test_a_clock_that_was_set_back_does_not_put_the_item_on_the_list_again(evening: Evening, again: bool) -> None:
+    session = evening.start(PLAN)
+    opened(session)
+    session.record(ev.SoundRestored("w", ""))
+    session.record(ev.WalkEnded("w", ev.RESTORED))
+    evening.clock.advance(-600)
+    session = evening.again(PLAN) if again else session
+    session.undo()
+    assert fold_book(in_order(evening.sink.lines)).items == {}
+    session.record(ev.WalkEnded("w", ev.RESTORED))
+    assert len(fold_book(in_order(evening.sink.lines)).open_items()) == 1
+
+
+def test_a_cause_that_was_found_later_does_not_keep_the_item_on_the_list(evening: Evening, session: Session) -> None:
+    opened(session)
+    session.record(ev.SoundRestored("w", ""))
+    session.record(ev.WalkEnded("w", ev.RESTORED))
+    session.record(ev.CauseConfirmed("w", "cable"))
+    assert len(fold_book(evening.sink.lines).open_items()) == 1
+    session.undo()
+    assert session.state.phase == FAULT_WALK
+    assert fold_book(evening.sink.lines).items == {}
+
+
+def test_behind_what_came_back_undo_takes_back_the_last_answer(session: Session) -> None:
+    session.answer(ev.GOOD)
+    opened(session, "b")
+    session.record(ev.SoundRestored("w", "fix"))
+    session.record(ev.WalkEnded("w", ev.RESTORED), ev.CameBack("w"))
+    session.undo()
+    assert (session.state.step("a").result, [walk.came_back for walk in session.state.walks]) == ("", [True])
 
 
 def test_a_log_of_a_program_whose_undo_passed_over_walks_still_reads(session: Session) -> None:

@@ -34,5 +34,12 @@ def test_seconds_left(by: str, slot: str, changeover: float | None, left: float 
     assert seconds_left(show, by, BEGAN, NOW, UTC) == left
 
 
+@pytest.mark.parametrize(
+    ("date", "slot"), [("9" * 30 + "-05-02", "20:30"), ("2026-05-02", "9" * 30 + ":30"), ("9999-12-31", "00:30")]
+)
+def test_a_day_that_no_calendar_has_says_nothing(date: str, slot: str) -> None:
+    assert seconds_left(Show("s", "v", date, slot), "slot", BEGAN, NOW, UTC) is None
+
+
 def test_without_a_show_nobody_knows_what_is_left() -> None:
     assert seconds_left(None, "slot", BEGAN, NOW) is None

@@ -11,7 +11,7 @@ import time
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager, contextmanager
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from itertools import count
 from pathlib import Path
 
@@ -60,7 +60,9 @@ class Act:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._desk = make_demo_desk(World(Sink(), Clock(BEFORE_THE_SLOT), _ids("0")))
+        # Before its changeover: an example that is opened later has a later slot.
+        before = Clock(BEFORE_THE_SLOT - timedelta(hours=1))
+        self._desk = make_demo_desk(World(Sink(), before, _ids("0")))
         self._copies = count(1)
         played = self._desk.keeper._log
         assert isinstance(played, Log)

@@ -167,6 +167,23 @@ async def test_meters_findings_spectrum_and_a_device_that_vanishes(desk: Desk, s
         assert not app.ears.live
 
 
+async def test_a_line_asked_for_on_a_device_that_vanished_is_not_called_dead_on_the_next(desk: Desk) -> None:
+    session = desk.start_run("lines")
+    app = ShowdayApp(desk, session=session)
+    async with app.run_test(size=SIZE, notifications=True) as pilot:
+        source = listening(app, desk, session)
+        ears = app.ears
+        ears.await_input("Voice")
+        await sound(pilot, source, np.concatenate([noise(4.0, 1), tap(0)]))
+        assert [(one.kind, one.channel) for one in ears.findings()] == [("dead", 1)]
+        source.vanish()
+        await until(pilot, lambda: not ears.live, tries=1_000)
+        source = listening(app, desk, session)
+        ears.await_input("Bass")
+        await sound(pilot, source, np.concatenate([noise(4.0, 1), tap(0)]))
+        assert ears.findings() == []
+
+
 async def test_a_fault_walk_begins_with_what_was_heard(make_desk: Callable[..., Desk], desk: Desk) -> None:
     tree = """
 fault: hum

@@ -11,6 +11,7 @@ from textual.widgets import Input
 
 from showday.desk import Desk
 from showday.run import events as ev
+from showday.run.plan import TO_FIX_ITEM, PlannedStep
 from showday.run.to_fix import ToFixAssigned, ToFixClosed, ToFixOpened
 from showday.run.touring import FileAttached, VenueNoted
 from showday.tui.app import ShowdayApp
@@ -45,6 +46,23 @@ def desk(clock: FakeClock) -> Desk:
     desk.record("i2", ToFixAssigned("Ben", "2026-04-30"))
     desk.record("i3", ToFixClosed("cleaned", "Ada"))
     return desk
+
+
+def test_an_item_whose_words_stand_in_another_is_not_taken_for_it(desk: Desk) -> None:
+    for id, text in (("long", "DI box  hums on the left"), ("alike", "DI box hums")):
+        desk.record(id, ToFixOpened(text))
+    desk.record("long", ToFixClosed("new cable"))
+    long = PlannedStep("a", "a", 0, "See to it: DI box hums on the left", about=TO_FIX_ITEM, kind="item")
+    short = PlannedStep("b", "b", 0, "See to it: DI box hums", about=TO_FIX_ITEM, kind="item")
+    assert [item and item.id for item in map(desk.item_of, (long, short))] == ["long", "i1"]
+
+
+def test_an_item_is_closed_also_where_the_clock_is_behind_the_one_it_was_opened_by(
+    desk: Desk, clock: FakeClock
+) -> None:
+    clock.advance(-3600)
+    desk.record("i1", ToFixClosed("new cable"))
+    assert "i1" not in [item.id for item in desk.book().open_items()]
 
 
 async def shown(pilot: Pilot[int], screen: type[object]) -> None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
+import pytest
 from textual.pilot import Pilot
 
 from showday.desk import Desk
@@ -104,6 +107,25 @@ async def test_more_than_digits_reach_are_a_list_whose_first_row_goes_on(clock: 
         await until(pilot, lambda: isinstance(app.screen, WalkScreen))
         opened = [e.event for e in state(app).history if isinstance(e.event, ev.WalkOpened)]
         assert [walk.thing for walk in opened] == [("input", "3")]
+
+
+async def test_what_is_heard_once_sound_is_back_is_no_answer_of_the_walk(
+    clock: FakeClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = a_desk(clock, playbooks=(SET,), trees=(SILENT,))
+    session = desk.start_run("set")
+    desk.open_walk(session, "silent")
+    app = ShowdayApp(desk, session=session)
+    given: list[object] = []
+    monkeypatch.setattr(ShowdayApp, "listening", lambda _: True)
+    monkeypatch.setattr(ShowdayApp, "ears", SimpleNamespace(evidence=lambda thing: thing, close=lambda: None))
+    monkeypatch.setattr("showday.counsel.answer_by_ear", lambda *told: given.append(told[2]))
+    tree = desk.tree_of(session.state)
+    app.answer_what_was_heard(session, tree)
+    assert given == [("", "")]
+    session.restored_by_itself()
+    app.answer_what_was_heard(session, tree)
+    assert given == [("", "")]
 
 
 async def test_undo_behind_a_walk_opens_it_again_at_the_question_for_its_cause(clock: FakeClock) -> None:

@@ -35,7 +35,7 @@ def ask_first(app: ShowdayApp, session: Session, fault: str, step: PlannedStep |
 
 def _ask_which(app: ShowdayApp, fault: str, step: PlannedStep | None, then: Then) -> None:
     """Whose pack, which input: so that the sentences, the next show and the to-fix list can name it."""
-    tree, rig = app.desk.library.trees.get(fault), app.desk.rig
+    tree, rig = app.desk.library.tree(fault), app.desk.rig
     kind = str(tree.concerns) if tree and not (step and step.kind) else ""
     things = named_things(kind, rig) if kind in KINDS else []
     if tree is None or len(things) < 2:

@@ -53,7 +53,7 @@ class Ears:
         """Second at which another input was asked for while the last one still sounded; None when none was."""
         self._loud_at = 0.0
         self._asked: set[str] = set()
-        """Every input that was awaited so far."""
+        """Every input that was awaited since the device was opened."""
         self._since = 0.0
         """Second of the sound at which it began to be awaited."""
         self._last: Heard | None = None
@@ -100,6 +100,7 @@ class Ears:
         live = Live(source, Listener(source.rate, source.channels, inputs, pairs=pairs))
         live.start()
         self._live, self.trouble = live, ""
+        self._asked = set()  # of an earlier device, of which nothing is known any more
 
     def close(self) -> None:
         """Stop listening, and stop the tones."""

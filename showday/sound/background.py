@@ -56,6 +56,10 @@ class Background:
         found = mains + self._hiss.findings(hums) + self._tones.findings()
         return sorted(found, key=lambda finding: (finding.channel, finding.kind))
 
+    def doubts(self) -> list[Finding]:
+        """What was heard too seldom to be a finding, and would keep a line from being called clean."""
+        return self._mains.doubts()
+
     @property
     def mains_hz(self) -> float | None:
         """The mains frequency of this place, or None if no channel shows it."""

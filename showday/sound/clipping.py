@@ -71,17 +71,20 @@ class Clipping:
             self._filled += len(piece)
             taken += len(piece)
             if self._filled == len(self._stretch):
-                self._judge(block.first + taken - self._filled)
+                for channel, top in self._flat_tops().items():
+                    self._flat[channel].add(block.first + taken - self._filled, self._filled)
+                    self._tops[channel] = max(self._tops[channel], top)
                 self._filled = 0
 
-    def _judge(self, first: int) -> None:
-        """Look for flat tops in the stretch; a direct voltage under the sound is taken away first."""
+    def _flat_tops(self) -> dict[int, float]:
+        """Channels with flat tops in the stretch so far, and their peaks; a direct voltage under the sound is taken away
+        first."""
         stretch = self._stretch[: self._filled]
         highs, lows = highest(stretch), lowest(stretch)
         # what is no number is in no peak, and is looked at
         loud = np.flatnonzero(~(np.maximum(highs, -lows) < LEAST_PEAK))
         if not len(loud):
-            return
+            return {}
         sound = finite(stretch[:, loud])
         size = np.abs(sound - means(sound).astype(np.float32))
         loudest = highest(size)
@@ -89,17 +92,12 @@ class Clipping:
         inside = counts(top)
         shoulder = counts(size >= np.float32(SHOULDER) * loudest) - inside
         flat = (loudest >= LEAST_PEAK) & (inside > FLAT * (shoulder + 1))
-        for at in np.flatnonzero(flat).tolist():
-            if _tops(top[:, at]) >= LEAST_TOPS:
-                channel = int(loud[at])
-                self._flat[channel].add(first, len(stretch))
-                self._tops[channel] = max(self._tops[channel], float(np.abs(sound[:, at]).max()))
+        several = [at for at in np.flatnonzero(flat).tolist() if _tops(top[:, at]) >= LEAST_TOPS]
+        return {int(loud[at]): float(np.abs(sound[:, at]).max()) for at in several}
 
     def findings(self) -> list[Finding]:
-        """What was found so far, channel by channel."""
-        if self._filled >= len(self._stretch) // 10:
-            self._judge(self._next - self._filled)
-            self._filled = 0
+        """What was found so far, channel by channel; asking changes nothing of what will be found."""
+        running = self._flat_tops() if self._filled >= len(self._stretch) // 10 else {}
         going_on: list[list[Span]] = [[] for _ in self._digital]
         for channel, start, frames in self._runs.pending(LEAST_RUN).tolist():
             going_on[channel] = [Span(start, start + frames, 1, frames, frames)]
@@ -107,7 +105,10 @@ class Clipping:
         for channel, (digital, flat) in enumerate(zip(self._digital, self._flat, strict=True)):
             full = digital.found + going_on[channel]
             found += [self._told(channel, span) for span in full]
-            found += self._told_flat(channel, [span for span in flat.found if not _touches(span, full)])
+            cut, top = flat.found, max(self._tops[channel], running.get(channel, 0.0))
+            if channel in running:
+                cut = flat.with_one(self._next - self._filled, self._filled)
+            found += self._told_flat(channel, [span for span in cut if not _touches(span, full)], top)
         return found
 
     def _told(self, channel: int, span: Span) -> Finding:
@@ -120,9 +121,9 @@ class Clipping:
         start, end = span.start / self._rate, span.end / self._rate
         return Finding("clipping", channel, None, None, start, end, sure, sentence)
 
-    def _told_flat(self, channel: int, spans: list[Span]) -> Iterator[Finding]:
+    def _told_flat(self, channel: int, spans: list[Span], top: float) -> Iterator[Finding]:
         for span in spans:
-            level = round(20 * np.log10(self._tops[channel]), 1) + 0.0
+            level = round(20 * np.log10(top), 1) + 0.0
             sentence = (
                 f"Peaks look cut flat at {level:.1f} dBFS, below full scale: something in front of the converter "
                 "may clip. Turn the source or the DI down and listen; a distorted sound looks the same."

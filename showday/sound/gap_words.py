@@ -9,6 +9,13 @@ from showday.sound.durations import length
 from showday.sound.model import Finding
 from showday.sound.runs import Span
 
+ALIKE, UNLIKE, YOUNG = "alike", "unlike", "young"
+"""How a sound stands behind its gap: as loud as before, at another loudness, not at all though it had just begun."""
+
+STOPPED = (0.45, 0.5)
+"""How sure zeros inside a sound are where a gate or the end of a digital sound looks the same, least and most. No other
+gap is as sure as this and no surer: so these can be told from the rest."""
+
 
 def silence(channel: int, span: Span, rate: int, *, lasts: bool) -> Finding:
     """A second and more of exact zeros; `lasts` when they go on at the end of what was heard.
@@ -35,18 +42,20 @@ def dead_line(channel: int, floor_dbfs: float, start_s: float, end_s: float) -> 
     return Finding("dead", channel, round(floor_dbfs, 1), None, start_s, end_s, 0.5, sentence)
 
 
-def digital_gap(channel: int, span: Span, rate: int, at_once: int, *, alike: bool) -> Finding:
+def digital_gap(channel: int, span: Span, rate: int, at_once: int, how: str) -> Finding:
     """Exact zeros inside a sound; `at_once` channels stopped at the same moments, this one included."""
     said = f"The sound stops to exact zeros {_times(span)}, {length(span.longest / rate)} at the longest"
     if at_once > 1:
         sentence = (
             f"{said}, on {at_once} channels at the same moment: look at USB, network and clock, not at the cables."
         )
-    elif alike:
+    elif how == ALIKE:
         sentence = f"{said}: look at what is digital on the way (wireless receiver, network, clock, USB)."
-    else:
+    elif how == UNLIKE:
         sentence = f"{said}: a digital gate or the end of a sample looks the same. Play on steadily and listen."
-    sure = 1.0 if alike or at_once > 1 else 0.5
+    else:
+        sentence = f"{said}, just after it began: a digital gate looks the same. Play on steadily and listen."
+    sure = 1.0 if how == ALIKE or at_once > 1 else STOPPED[how == UNLIKE]
     return Finding("dropout", channel, None, None, span.start / rate, span.end / rate, sure, sentence)
 
 

@@ -13,11 +13,12 @@ import numpy.typing as npt
 
 from showday.sound.activity import LEAST_DB, LOWEST_DB, RISE_DB, Energies, Floor, dbfs
 from showday.sound.breaks import FRAME_S, MEMORY, SAMPLES_FRAMES, Breaks
-from showday.sound.gap_words import dead_line, digital_gap, silence, sound_break
+from showday.sound.gap_words import ALIKE, UNLIKE, YOUNG, dead_line, digital_gap, silence, sound_break
 from showday.sound.lately import Lately
 from showday.sound.model import Block, Finding, Floats, Samples
 from showday.sound.recent import Recent
 from showday.sound.runs import Mask, Places, Span, Spans
+from showday.sound.together import Together
 from showday.sound.zeros import Zeros
 
 LEAST_ZEROS = 48
@@ -48,6 +49,10 @@ _AT_ONCE_S = 0.03
 _BESIDE = 3
 """Levels of 2 ms on each side of a run of zeros that tell whether it is inside a sound."""
 
+_YOUNG_S, _YOUNG = 0.1, 10
+"""No source stops by itself within 0.1 s of its beginning, so zeros there are doubtful even if nothing sounds behind them:
+it was silent for the 20 ms before that. A choice, shorter than a word."""
+
 _LOOK_FRAMES = 50
 """Levels between two searches for breaks, 0.1 s; the most that is taken from a block at once is as much again."""
 
@@ -65,8 +70,8 @@ class Gaps:
         self._zeros, self._asked = Zeros(channels, max(LEAST_ZEROS, rate // 1_000)), np.zeros((0, 3), np.int64)
         self._near, together = int(rate * _AT_ONCE_S), int(rate * _TOGETHER_S)
         self._silence = [Spans(0) for _ in range(channels)]
-        self._digital, self._digital_unlike, self._broken, self._broken_unlike = (
-            [Spans(together) for _ in range(channels)] for _ in range(4)
+        self._digital, self._digital_unlike, self._digital_young, self._broken, self._broken_unlike = (
+            [Spans(together) for _ in range(channels)] for _ in range(5)
         )
         self._common: deque[tuple[int, int, int]] = deque(maxlen=64)
         """Runs of zeros that most channels have at once, also where nothing sounds: first sample, end, channels."""
@@ -140,15 +145,25 @@ class Gaps:
 
     def _judge(self, runs: Places, after: npt.NDArray[np.int64]) -> None:
         """Keep the runs of zeros that are inside a sound; `after` is the number of the first level behind each."""
+        runs, after = runs[order := np.argsort(runs[:, 1], kind="stable")], after[order]
         channel, start, frames = runs.T
-        self._note_common(start, start + frames)
-        before = (start - self._base) // self._energies.length - _BESIDE
-        loud_before = self._recent.loudest(before, _BESIDE, channel)
+        # gaps that follow each other closely may be judged together, and are not one
+        for part in np.split(np.arange(len(start)), np.flatnonzero(np.diff(start) > LEAST_ZEROS) + 1):
+            self._note_common(start[part], (start + frames)[part])
+        # the level in which the sound stops is its own, unless it sounds again in the same one
+        before = np.minimum((start - 1 - self._base) // self._energies.length, after - 2) - _BESIDE
+        loud_before = self._recent.loudest(before, _BESIDE + 1, channel)
         loud_after = self._recent.loudest(after, _BESIDE, channel)
-        inside = np.minimum(loud_before, loud_after) >= LEAST_DB
+        long_before = self._recent.loudest(before - round(_YOUNG_S / FRAME_S), _YOUNG, channel)
+        inside = (loud_before >= LEAST_DB) & ((loud_after >= LEAST_DB) | (long_before < LEAST_DB))
         inside &= ~self._is_lost(start, start + frames)
         for at in np.flatnonzero(inside).tolist():
-            spans = self._digital if abs(loud_before[at] - loud_after[at]) <= ALIKE_DB else self._digital_unlike
+            if loud_after[at] < LEAST_DB:
+                spans = self._digital_young
+            elif abs(loud_before[at] - loud_after[at]) <= ALIKE_DB:
+                spans = self._digital
+            else:
+                spans = self._digital_unlike
             spans[channel[at]].add(int(start[at]), int(frames[at]))
 
     def _note_common(self, start: npt.NDArray[np.int64], end: npt.NDArray[np.int64]) -> None:
@@ -177,22 +192,23 @@ class Gaps:
         zeros: list[list[Span]] = [list(spans.found) for spans in self._silence]
         for channel, start, frames in self._zeros.pending(int(self._rate * SILENCE_S)).tolist():
             zeros[channel].append(Span(start, start + frames, 1, frames, frames))
-        gaps = [one.found + other.found for one, other in zip(self._digital, self._digital_unlike, strict=True)]
-        breaks = [one.found + other.found for one, other in zip(self._broken, self._broken_unlike, strict=True)]
+        digital = (self._digital, self._digital_unlike, self._digital_young)
+        gaps = Together([[s for kept in digital for s in kept[c].found] for c in range(self._channels)], 1)
+        broken = (self._broken, self._broken_unlike)
+        breaks = Together([[s for kept in broken for s in kept[c].found] for c in range(self._channels)], self._near)
         dead = self._dead()
         found: list[Finding] = []
         for channel in range(self._channels):
             for span in zeros[channel]:
                 found.append(silence(channel, span, self._rate, lasts=span.end == self._next))
             found += dead.get(channel, [])
-            for kept, alike in ((self._digital, True), (self._digital_unlike, False)):
+            for kept, how in zip(digital, (ALIKE, UNLIKE, YOUNG), strict=True):
                 for span in kept[channel].found:
-                    at_once = sum(any(_near(span, other, 1) for other in others) for others in gaps)
-                    at_once = max(at_once, self._had_by(span))
-                    found.append(digital_gap(channel, span, self._rate, at_once, alike=alike))
-            for kept, alike in ((self._broken, True), (self._broken_unlike, False)):
+                    at_once = max(gaps.count(span), self._had_by(span))
+                    found.append(digital_gap(channel, span, self._rate, at_once, how))
+            for kept, alike in zip(broken, (True, False), strict=True):
                 for span in kept[channel].found:
-                    shared = sum(any(_near(span, other, self._near) for other in others) for others in breaks) > 1
+                    shared = breaks.count(span) > 1
                     found.append(sound_break(channel, span, self._rate, alike=alike, shared=shared))
         return found
 
@@ -205,8 +221,3 @@ class Gaps:
             return {}
         noisy = np.flatnonzero(quiet & (self._top > LOWEST_DB)).tolist()
         return {channel: [dead_line(channel, float(floor[channel]), start, end)] for channel in noisy}
-
-
-def _near(one: Span, other: Span, frames: int) -> bool:
-    """Whether two channels stop and come back at the same moments, so many frames apart at most."""
-    return abs(one.start - other.start) <= frames and abs(one.end - other.end) <= frames

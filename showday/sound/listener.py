@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -37,6 +37,12 @@ SETTLE_S = 16.0
 over, and the next is long enough (5 s)."""
 QUIET_LOOKS = LEAST_LOOKS
 """Looks of one second that must be quiet: as many as the search for mains needs."""
+
+
+PHONE_DBFS, PHONE_S = -60.0, 1.0
+"""A phone sends in bursts, and what lies under them seems to break off: a phone this loud while it is heard, a look more on
+both sides. Bursts are 5 dB louder in 2 ms than all the second (an eighth of the time, 0.58 ms long), so softer ones
+stay well under `breaks.LOUD_DB`; and one this loud keeps the line from being good itself."""
 
 
 @dataclass(slots=True)
@@ -121,9 +127,8 @@ class Listener:
     def findings(self) -> list[Finding]:
         """Everything found so far, by channel."""
         background, gaps = self._background.findings(), self._gaps.findings()
-        phones = {one.channel for one in background if one.kind == "rf_buzz"}
-        # a phone sends in bursts, and what lies under them seems to break off
-        gaps = [one for one in gaps if one.kind != "dropout" or one.confidence == 1.0 or one.channel not in phones]
+        phones = [one for one in background if one.kind == "rf_buzz" and (one.level_dbfs or 0.0) >= PHONE_DBFS]
+        gaps = [one for one in gaps if not any(_bursts(one, phone) for phone in phones)]
         every = [*background, *self._clipping.findings(), *gaps]
         return sorted(every, key=lambda finding: (finding.channel, finding.from_s))
 
@@ -208,7 +213,9 @@ class Listener:
         mine = [f for f in findings if f.channel == wanted.channel and (whole or self._counts(f, stretch))]
         if whole:
             mine = [f for f in mine if f.kind in STEADY or self._counts(f, stretch)]
-        return judge(wanted, arrival, peak, mine, self._rest(wanted, stretch, whole))
+        doubts = self._background.doubts()
+        doubts = [f for f in doubts if f.channel == wanted.channel and (whole or self._counts(f, stretch))]
+        return judge(wanted, arrival, peak, mine, replace(self._rest(wanted, stretch, whole), doubts=tuple(doubts)))
 
     def _counts(self, finding: Finding, stretch: _Sounding | None) -> bool:
         """Whether a finding says something about the input while it sounds."""
@@ -254,6 +261,12 @@ class Listener:
             _resting(quiet[-1, channel]),
             _resting(stretch.before[-1, channel]) if rose else None,
         )
+
+
+def _bursts(gap: Finding, phone: Finding) -> bool:
+    """Whether what seems to be missing is only what is between the bursts of a phone."""
+    then = gap.from_s <= phone.to_s + PHONE_S and gap.to_s >= phone.from_s - PHONE_S
+    return gap.kind == "dropout" and gap.confidence < 1.0 and gap.channel == phone.channel and then
 
 
 def _quieter(kept: Floats, power: Floats) -> Floats:

@@ -22,6 +22,7 @@ from showday.sound.mains_verdict import (
     describe,
     is_family,
     is_steady,
+    may_be_family,
     nominal,
     on_grid,
     random_hz,
@@ -84,6 +85,8 @@ class _Alone:
     exact: Exactness | None = None
     f0: Floats = field(default_factory=lambda: np.zeros(0))
     from_s: Floats = field(default_factory=lambda: np.zeros(0))
+    unsure: Verdict | None = None
+    """What it may be, when it is no verdict."""
 
 
 Heard = dict[int, Verdict]
@@ -101,6 +104,8 @@ class Mains:
         self._stretch_from: float | None = None
         self._judged = 0
         self._known: list[dict[str, _Record]] | None = None
+        self._doubted: list[dict[str, _Record]] = []
+        self._unsure: list[dict[str, _Record]] = [{} for _ in range(channels)]
         self._records: list[dict[str, _Record]] = [{} for _ in range(channels)]
 
     def feed(self, block: Block) -> None:
@@ -113,6 +118,7 @@ class Mains:
         self._known = None
         if self._stretch_from is not None and window.from_s >= self._stretch_from + STRETCH_S:
             self._note(self._records, self._judge())
+            self._note(self._unsure, self._may_be())
             self._judged += 1
             self._looks.clear()
             self._stretch_from = None
@@ -123,7 +129,14 @@ class Mains:
     def findings(self) -> list[Finding]:
         """What has been heard so far, the stretch that is still running included."""
         kept = self._kept()
-        shared = _middle(kept)
+        return self._told(kept, _middle(kept))
+
+    def doubts(self) -> list[Finding]:
+        """What one stretch alone claimed, or may be music, and so is no finding: nobody knows that such a line is clean."""
+        kept = self._kept()
+        return self._told(self._doubted, _middle(kept))
+
+    def _told(self, kept: list[dict[str, _Record]], shared: float | None) -> list[Finding]:
         count = sum(1 for records in kept for kind in records if kind != "clock_tone")
         return [
             Finding(
@@ -150,8 +163,10 @@ class Mains:
         if self._known is None:
             records = [{kind: replace(record) for kind, record in each.items()} for each in self._records]
             self._note(records, self._judge())
-            for each in records:
-                _settle(each, self._judged + 1)
+            unsure = [{kind: replace(record) for kind, record in each.items()} for each in self._unsure]
+            self._note(unsure, self._may_be())
+            pairs = zip(records, unsure, strict=True)
+            self._doubted = [_settle(each, self._judged + 1) | doubts for each, doubts in pairs]
             self._known = records
         return self._known
 
@@ -178,6 +193,11 @@ class Mains:
             heard |= self._shared(others, *_track(proven))
         return heard
 
+    def _may_be(self) -> Heard:
+        """What the channels of the running stretch may show."""
+        alone = self._by_themselves(self._looks.steady())
+        return {channel: each.unsure for channel, each in alone.items() if each.unsure is not None}
+
     def _by_themselves(self, steady: npt.NDArray[np.bool_]) -> dict[int, _Alone]:
         """What each steady channel shows without the others; asked again only when its looks have changed."""
         hopeful = np.flatnonzero(steady & self._looks.hopeful()).tolist()
@@ -190,9 +210,9 @@ class Mains:
 
     def _found(self, channel: int, version: int) -> _Alone:
         fit = self._looks.fit(channel)
-        if not is_family(fit):
-            return _Alone(version)
         samples, from_s = self._looks.looks(channel)
+        if not is_family(fit):
+            return _Alone(version, unsure=describe(fit, from_s) if may_be_family(fit) else None)
         verdict = describe(fit, from_s)
         exact = None
         if on_grid(verdict.f0):
@@ -300,12 +320,13 @@ def _track(proven: list[_Alone]) -> tuple[Floats, Floats]:
     return each_time, (ordered[begins + (counts - 1) // 2] + ordered[begins + counts // 2]) / 2
 
 
-def _settle(records: dict[str, _Record], judged: int) -> None:
-    """Drop what one stretch alone claims, and let mains take in a moment at which it looked like a clock, or a hum a
-    moment in which a sound that lay over it made it look like a buzz."""
+def _settle(records: dict[str, _Record], judged: int) -> dict[str, _Record]:
+    """Take out and return what one stretch alone claims, and let mains take in a moment at which it looked like a clock, or
+    a hum a moment in which a sound that lay over it made it look like a buzz."""
+    doubted = {}
     for kind, record in list(records.items()):
         if judged >= MANY_STRETCHES and record.stretches == 1 and not on_grid(record.loudest.f0):
-            del records[kind]
+            doubted[kind] = records.pop(kind)
     if "clock_tone" in records and len(records) > 1:
         clock = records["clock_tone"]
         other = max((kind for kind in records if kind != "clock_tone"), key=lambda kind: records[kind].stretches)
@@ -316,6 +337,7 @@ def _settle(records: dict[str, _Record], judged: int) -> None:
         most = max(others, key=lambda other: records[other].stretches, default="")
         if most and abs(records[most].loudest.level_dbfs - records[kind].loudest.level_dbfs) < ALIKE_DB:
             _take_in(records, most, kind)
+    return doubted
 
 
 def _take_in(records: dict[str, _Record], kept: str, taken: str) -> None:

@@ -97,8 +97,8 @@ def on_grid(f0: float) -> bool:
     return any(abs(f0 - hz) <= off for hz, off in NOMINAL)
 
 
-def is_family(fit: Fit) -> bool:
-    """Whether the looks show lines of one steady mains frequency."""
+def is_family(fit: Fit, proven: bool = False) -> bool:
+    """Whether the looks show lines of one steady mains frequency; `proven` as for `is_steady`."""
     if len(fit.f0) < LEAST_LOOKS:
         return False
     lines = float(medians(fit.present.sum(axis=1, dtype=np.float64)))
@@ -110,7 +110,13 @@ def is_family(fit: Fit) -> bool:
         return False
     if float(medians(_db(fit.comb / fit.rest))) < LEAST_COMB_DB:
         return False
-    return _frequency_is_mains(fit, lines) and is_steady(fit) and not _other_fundamental(fit)
+    return _frequency_is_mains(fit, lines) and is_steady(fit, proven) and not _other_fundamental(fit)
+
+
+def may_be_family(fit: Fit) -> bool:
+    """Whether it is one but for what stands beside its lines, and as even as no struck note: a set's hum under music that
+    goes on, or a note with a vibrato."""
+    return is_family(fit, proven=True) and float(medians(fit.spread)) < FLAT_DB
 
 
 def is_steady(fit: Fit, proven: bool = False) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -99,6 +99,13 @@ class Spans:
             pairs = range(len(self.found) - 1)
             near = min(pairs, key=lambda i: self.found[i + 1].start - self.found[i].end)
             self._join(self.found[near], self.found.pop(near + 1))
+
+    def with_one(self, start: int, frames: int) -> list[Span]:
+        """What `found` would be with one more event."""
+        copy = Spans(self._gap, self._most)
+        copy.found = [replace(span) for span in self.found]
+        copy.add(start, frames)
+        return copy.found
 
     @staticmethod
     def _join(span: Span, new: Span) -> None:

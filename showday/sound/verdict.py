@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from showday.sound.arrivals import Arrival
+from showday.sound.gap_words import STOPPED
 from showday.sound.model import KINDS, Finding
 
 GOOD, NOT_YET, WRONG_CHANNEL, AGAIN, TROUBLE = "good", "not yet", "wrong channel", "again", "trouble"
@@ -68,9 +69,6 @@ LIMITS: Mapping[str, Limit] = {
 more. Flat tops of one moment, and zeros that have ended (half sure at most) are shown and do not stop a line. A sound that
 broke off and may have been played so is doubtful (`DOUBT`)."""
 
-ENDED = 0.5
-"""How sure a gap of exact zeros is at most that may be the end of a digital sound (`gap_words`)."""
-
 DOUBT = 0.35
 """A sound that broke off, this sure and not sure enough for its limit, is asked for again: a stop of the playing does not
 come twice. One that broke off on several lines at once is less sure, for that was the playing. A choice."""
@@ -104,6 +102,8 @@ class Rest:
     """How quiet the line became for some seconds; None when it did not, or only by exact zeros."""
     before_dbfs: float | None = None
     """The same before its sound was asked for; None when that says nothing any more."""
+    doubts: tuple[Finding, ...] = ()
+    """What may hum there, heard too seldom to be told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +130,12 @@ def judge(
     verdict, reason = _verdict(wanted, arrival, peak_dbfs, found)
     if verdict == GOOD and (unsure := _unheard(rest, found)):
         verdict, reason = NOT_YET, f"{_peaks(wanted, peak_dbfs)}; {unsure}"
+    if verdict == GOOD and (doubts := above_limits(wanted, rest.doubts)):
+        doubt = f"for some seconds there may have been {doubts[0].kind} at {doubts[0].level_dbfs:.0f} dBFS"
+        verdict, reason = (
+            AGAIN,
+            f"{_peaks(wanted, peak_dbfs)}; {doubt}: let it rest where it is quiet, then sound it again.",
+        )
     return Heard(wanted.input, verdict, reason, peak_dbfs, arrival, found)
 
 
@@ -185,7 +191,8 @@ def _verdict(
 
 def _at_rest(finding: Finding) -> bool:
     """Whether it is what a digital source does between its sounds."""
-    return finding.kind == "digital_silence" or (finding.kind == "dropout" and finding.confidence <= ENDED)
+    least, most = STOPPED
+    return finding.kind == "digital_silence" or (finding.kind == "dropout" and least <= finding.confidence <= most)
 
 
 def _peaks(wanted: Wanted, peak: float | None) -> str:

@@ -167,3 +167,18 @@ def test_no_number_on_one_channel_hides_nothing_on_another() -> None:
     samples = np.repeat(np.clip(wave("sine", 1) * 4, -0.5, 0.5), 2, axis=1).astype(np.float32)
     samples[::1_000, 0] = np.nan
     assert 1 in [f.channel for f in heard(samples)]
+
+
+@pytest.mark.parametrize("every", [1, 3])
+def test_what_is_found_does_not_depend_on_how_often_one_asks(every: int) -> None:
+    """A screen asks ten times a second, a file once; a moment of flat tops stays one moment."""
+    at = np.arange(2 * RATE) / RATE
+    samples = (0.3 * np.sin(2 * np.pi * 220 * at)).astype(np.float32)[:, None]
+    samples[RATE : RATE + RATE // 2] = np.clip(3 * samples[RATE : RATE + RATE // 2], -0.4, 0.4)
+    clipping = Clipping(RATE, 1)
+    for number, block in enumerate(blocks(samples)):
+        clipping.feed(block)
+        if number % every == 0:
+            assert len(clipping.findings()) <= 1
+    assert clipping.findings() == heard(samples)
+    assert [one.confidence for one in heard(samples)] == [0.4]

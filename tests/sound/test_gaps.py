@@ -7,6 +7,9 @@ import pytest
 
 from showday.sound.gaps import Gaps
 from showday.sound.model import Block, Finding, Floats, Samples
+from showday.sound.runs import Span
+from showday.sound.together import Together
+from showday.sound.verdict import DOUBT, LIMITS
 from showday.sound.zeros import LEAST, Zeros
 from tests.sound.made_checks import blocks
 from tests.sound.test_clipping import plain_runs
@@ -91,6 +94,51 @@ def test_a_gap_that_most_channels_have_is_no_cable_where_only_one_sounds() -> No
     samples[:, :3] = samples[:, 4:7] = noise(4, 3, -90, 5)
     (found,) = (one for one in heard(samples) if one.kind == "dropout")
     assert "same moment" not in found.sentence
+
+
+def test_gaps_that_follow_each_other_closely_are_counted_each() -> None:
+    """However many of them come in one block."""
+    samples = noise(4, 8, -90)
+    samples[:, 3] += noise(4, 1, -20, 2)[:, 0]
+    for start in (98_400, 101_000):
+        samples[start : start + 500, :7] = 0
+    for size in (4_096, 9_600, 100_000):
+        (found,) = (one for one in heard(samples, size) if one.kind == "dropout")
+        assert "2 times" in found.sentence
+        assert "on 7 channels at the same moment" in found.sentence
+
+
+def test_zeros_just_after_a_sound_began_are_doubtful_though_nothing_sounds_behind_them() -> None:
+    """A hit that lasts for 2 ms and is over when the link is there again: no source stops so soon by itself."""
+    for at in range(48_000, 48_096, 7):
+        samples = noise(2, 1, -90)
+        samples[at : at + 96] += noise(96 / RATE, 1, -20, 2)
+        samples[at + 96 : at + 1_300] = 0
+        (found,) = heard(samples)
+        assert (found.kind, found.from_s, found.to_s) == ("dropout", (at + 96) / RATE, (at + 1_300) / RATE)
+        assert DOUBT <= found.confidence < LIMITS["dropout"].confidence
+        assert "just after it began" in found.sentence
+    samples[: 48_000 - 4_800] += noise(1 - 0.1, 1, -20, 3)  # it sounded long enough to have stopped by itself
+    samples[48_000 - 4_800 :] = noise(1.1, 1, -90, 4)
+    samples[48_000 - 4_800 : 48_000] = 0
+    assert heard(samples) == []
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_channels_with_the_same_gap_are_counted_as_one_by_one(seed: int) -> None:
+    draw = np.random.default_rng(seed)
+    spans = [
+        [Span(int(start), int(start) + int(draw.integers(1, 6))) for start in np.sort(draw.integers(0, 60, 5))]
+        for _ in range(6)
+    ]
+    for frames in (0, 1, 3):
+        together = Together(spans, frames)
+        for span in (span for found in spans for span in found):
+            near = [
+                any(abs(one.start - span.start) <= frames and abs(one.end - span.end) <= frames for one in found)
+                for found in spans
+            ]
+            assert together.count(span) == sum(near)
 
 
 def test_zeros_outside_a_sound_are_no_gap() -> None:

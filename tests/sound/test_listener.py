@@ -8,10 +8,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from showday.sound.arrivals import Arrival
+from showday.sound.gap_words import UNLIKE, YOUNG, digital_gap, sound_break
 from showday.sound.listener import Heard, Listener, Wanted
-from showday.sound.model import HIGHEST_RATE, LOWEST_RATE, Block, Samples
+from showday.sound.model import HIGHEST_RATE, LOWEST_RATE, Block, Finding, Samples
 from showday.sound.pairs import Pair
-from showday.sound.verdict import AGAIN, GOOD, LEAST_S, NOT_YET, TROUBLE, WRONG_CHANNEL, Limit
+from showday.sound.runs import Span
+from showday.sound.verdict import AGAIN, GOOD, LEAST_S, NOT_YET, TROUBLE, WRONG_CHANNEL, Limit, Rest, judge
 from showday.sound.walk_csv import Window
 
 RATE, LINES = 48_000, 8
@@ -187,6 +190,49 @@ def test_a_digital_source_that_breaks_off_or_hums_is_not_good() -> None:
     """Its zeros are no rest while something else is in the same second."""
     assert GOOD not in {heard.verdict for heard in played(digital=True, gap_s=0.1)}
     assert GOOD not in {heard.verdict for heard in played(digital=True, hum=True)}
+
+
+@pytest.mark.parametrize(("digital", "verdict"), [(True, GOOD), (False, TROUBLE)])
+def test_a_digital_source_may_stop_in_zeros_and_not_as_a_contact_does(digital: bool, verdict: str) -> None:
+    wanted = Wanted("playback", 1, 0, -24.0, -12.0, digital)
+    arrival = Arrival("playback", 0, 0, 40.0, "arrived", "It arrives.")
+    span, rest = Span(RATE, RATE + 4_800, 1, 4_800, 4_800), Rest(20.0, -80.0, -80.0)
+    ended = digital_gap(0, span, RATE, 1, UNLIKE)
+    assert judge(wanted, arrival, -18.0, [ended], rest).verdict == verdict
+    begun = digital_gap(0, span, RATE, 1, YOUNG)
+    assert judge(wanted, arrival, -18.0, [begun], rest).verdict == (GOOD if digital else AGAIN)
+    broken = sound_break(0, span, RATE, alike=False, shared=False)
+    assert judge(wanted, arrival, -18.0, [broken], rest).verdict == AGAIN
+
+
+@pytest.mark.parametrize(("level", "verdict"), [(-65.0, AGAIN), (-72.0, GOOD)])
+def test_hum_that_was_claimed_once_and_not_proven_asks_for_another_tap(level: float, verdict: str) -> None:
+    arrival = Arrival("in 1", 0, 0, 40.0, "arrived", "It arrives.")
+    doubt = Finding("ripple", 0, level, 62.7, 0.5, 10.0, 0.75, "Hum of even lines.")
+    heard = judge(INPUTS[0], arrival, -18.0, [], Rest(40.0, -64.0, -64.0, (doubt,)))
+    assert heard.verdict == verdict
+    assert heard.findings == ()
+
+
+@pytest.mark.parametrize(("level", "sent"), [(-78.0, (1, 4)), (-72.0, (1, 4)), (-45.0, (1, 4)), (-78.0, (9, 13))])
+def test_a_faint_phone_or_one_that_is_gone_hides_no_loose_contact(level: float, sent: tuple[int, int]) -> None:
+    """GSM sends in one slot of eight in frames of 120/26 ms, every 26th is idle (3GPP TS 45.010)."""
+    listener, rng = Listener(RATE, 2, INPUTS[:2]), np.random.default_rng(3)
+    sound = (rng.standard_normal((14 * RATE, 2)) * 10 ** (-98 / 20)).astype(np.float32)
+    t = np.arange(*(second * RATE for second in sent)) / RATE
+    frame = t * 26 / 0.120
+    bursts = ((frame % 1 < 1 / 8) & (np.floor(frame) % 26 != 25)) - 1 / 8
+    sound[sent[0] * RATE : sent[1] * RATE, 0] += bursts * 10 ** (level / 20) / np.sqrt(2 * np.mean(bursts**2))
+    played = 0.05 * rng.standard_normal(2 * RATE)
+    for start in (RATE // 2, RATE):
+        played[start : start + 3_000] *= 1e-3
+    sound[10 * RATE : 12 * RATE, 0] += played
+    for first in range(0, len(sound), RATE // 10):
+        if first == 9 * RATE:
+            listener.begin("in 1")
+        listener.feed(Block(sound[first : first + RATE // 10], first))
+    assert {"rf_buzz", "dropout"} <= {one.kind for one in listener.findings() if one.channel == 0}
+    assert listener.end().verdict == TROUBLE
 
 
 def test_what_was_plugged_in_with_the_sound_is_judged_first() -> None:

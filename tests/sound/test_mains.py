@@ -116,6 +116,47 @@ def test_a_faint_line_is_believed_at_the_frequency_that_another_channel_proves()
     assert findings[0].confidence < findings[1].confidence
 
 
+def test_what_one_stretch_alone_claims_is_no_finding_and_not_forgotten() -> None:
+    rng = np.random.default_rng(8)
+    sound = noise(rng, 48, 2, -90)
+    first = wandering(62.7, 10, rng)
+    for k, amplitude in scaled(RESERVOIR, -65).items():
+        sound[: len(first), 0] += amplitude * np.sin(2 * np.pi * k * np.cumsum(first) / RATE + k)
+    sound[len(first) :, 0] += noise(rng, 38, 1, -50)[:, 0]  # from then on something lies over it
+    analyser = Mains(RATE, 2)
+    feed(analyser, sound[: 15 * RATE])
+    assert [(one.channel, one.kind) for one in analyser.findings()] == [(0, "ripple")]
+    assert analyser.doubts() == []
+    feed_on = Block(sound[15 * RATE :].astype(np.float32), 15 * RATE)
+    analyser.feed(feed_on)
+    assert analyser.findings() == []
+    (doubt,) = analyser.doubts()
+    assert (doubt.channel, doubt.kind) == (0, "ripple")
+    assert doubt.level_dbfs == pytest.approx(-65, abs=1)
+    assert analyser.mains_hz is None
+
+
+def test_a_sets_buzz_under_music_that_goes_on_is_doubtful_and_not_forgotten() -> None:
+    """What stands beside its lines may be a note's vibrato as well: no finding, and no clean line either."""
+    rng = np.random.default_rng(9)
+    sound = noise(rng, 14, 1, -95)
+    turns = np.cumsum(wandering(61.0, 14, rng)) / RATE
+    for k, amplitude in scaled(PHASE_CUT, -60).items():
+        sound[: len(turns), 0] += amplitude * np.sin(2 * np.pi * (k * turns + 0.3 * k))
+    analyser, alone = Mains(RATE, 1), sound.copy()
+    for k in (1, 3, 5, 7, 9):  # music near the low lines, 14 dB below them
+        sound[:, 0] += 10 ** (-94 / 20) * sine(61.0 * k + 5.0, 14, np.sqrt(2))[: len(sound)]
+    feed(analyser, sound)
+    assert analyser.findings() == []
+    (doubt,) = analyser.doubts()
+    assert (doubt.channel, doubt.kind) == (0, "buzz")
+    assert doubt.level_dbfs == pytest.approx(-60, abs=1)
+    clean = Mains(RATE, 1)
+    feed(clean, alone)
+    assert [one.kind for one in clean.findings()] == ["buzz"]
+    assert clean.doubts() == []
+
+
 def test_hum_under_a_song_is_found_in_its_pauses() -> None:
     rng = np.random.default_rng(5)
     sound = noise(rng, 20, 1, -80)

@@ -53,6 +53,12 @@ def test_what_is_no_number_is_silent() -> None:
     sound = samples[[0, 3]]
     sound[0, 1] = 0
     assert finite(sound) is sound
+    assert finite(np.full((40_000, 1), 2.0, np.float32)).all()  # loud, and nothing is wrong with it
+
+
+def test_an_absurd_sample_is_silent_whatever_else_is_in_the_block() -> None:
+    for absurd in (101.0, 1e12, -1e15):
+        assert finite(np.array([[0.5], [absurd]], np.float32)).tolist() == [[0.5], [0.0]]
 
 
 def test_the_quietest_are_kept() -> None:

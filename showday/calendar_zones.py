@@ -12,8 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-_DAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
-_NTH = re.compile(rf"(-1|[+]?[1-5])({'|'.join(_DAYS)})")
+_NTH = re.compile(r"(-1|[+]?[1-5])([A-Z]{2})")
 _OFFSET = re.compile(r"([+-])(\d\d)(\d\d)(?:\d\d)?")
 _NO_GAP = timedelta()
 _START = "%Y%m%dT%H%M%S"
@@ -107,11 +106,13 @@ def _observance(summer: bool, values: dict[str, str]) -> Observance | None:
 
 def _rule(text: str) -> tuple[int, int, int]:
     """The yearly rule; ValueError when it is another one."""
+    from icalendar.prop import vWeekday
+
     parts = dict(part.upper().partition("=")[::2] for part in text.split(";") if part)
     nth = _NTH.fullmatch(parts.get("BYDAY", ""))
     month = int(parts.get("BYMONTH", "0"))
     if parts.get("FREQ") != "YEARLY" or parts.get("INTERVAL", "1") != "1" or not parts.keys() <= _USUAL:
         raise ValueError(text)
-    if nth is None or not 1 <= month <= 12:
+    if nth is None or nth[2] not in vWeekday.week_days or not 1 <= month <= 12:
         raise ValueError(text)
-    return month, int(nth[1]), _DAYS.index(nth[2])
+    return month, int(nth[1]), (vWeekday.week_days[nth[2]] - 1) % 7  # theirs begin on Sunday

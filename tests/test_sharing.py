@@ -58,13 +58,20 @@ def test_a_bundle_of_one_venue_holds_its_story_and_nothing_of_another(
         assert "0 of them new here" in capsys.readouterr().out
 
 
-def test_laptops_that_share_a_folder_end_up_with_the_same_log(
-    homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def a_shared_folder(tmp_path: Path) -> tuple[Path, Path]:
+    """A folder with the bundle of this laptop, which has a log; folder and bundle."""
     shared = tmp_path / "shared"
     shared.mkdir()
     fill()
     assert cli.main(["log", "sync", str(shared)]) == 0
+    [bundle] = shared.iterdir()
+    return shared, bundle
+
+
+def test_laptops_that_share_a_folder_end_up_with_the_same_log(
+    homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shared, _ = a_shared_folder(tmp_path)
     on(homes[1], monkeypatch)
     fill("r9")
     assert cli.main(["log", "sync", str(shared)]) == 0
@@ -83,11 +90,7 @@ def test_laptops_that_share_a_folder_end_up_with_the_same_log(
 def test_a_half_written_file_in_the_folder_is_left_and_the_others_are_taken(
     homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    shared = tmp_path / "shared"
-    shared.mkdir()
-    fill()
-    cli.main(["log", "sync", str(shared)])
-    [whole] = shared.iterdir()
+    shared, whole = a_shared_folder(tmp_path)
     (shared / f"showday-aaaa{sharing.ENDING}").write_bytes(whole.read_bytes()[:-40])
     on(homes[1], monkeypatch)
     assert cli.main(["log", "sync", str(shared)]) == 1
@@ -101,11 +104,7 @@ def test_what_a_file_service_leaves_in_the_folder_is_taken_or_told(
     homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A renamed copy is read; an empty file, one that is gone, a folder and hidden files stop nobody."""
-    shared = tmp_path / "shared"
-    shared.mkdir()
-    fill()
-    cli.main(["log", "sync", str(shared)])
-    [whole] = shared.iterdir()
+    shared, whole = a_shared_folder(tmp_path)
     whole.rename(shared / whole.name.replace(".jsonl", " (1).jsonl"))
     (shared / f"showday-zero{sharing.ENDING}").touch()
     (shared / f"showday-gone{sharing.ENDING}").symlink_to(tmp_path / "nowhere")
@@ -163,10 +162,7 @@ def test_two_laptops_of_one_copied_folder_lose_nothing_of_each_other(
     homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Both write the same file, for they have the same id."""
-    shared = tmp_path / "shared"
-    shared.mkdir()
-    fill()
-    cli.main(["log", "sync", str(shared)])
+    shared, _ = a_shared_folder(tmp_path)
     shutil.copytree(homes[0], homes[1])
     for home, stream in zip(homes, ("one", "two"), strict=True):
         on(home, monkeypatch)
@@ -183,11 +179,7 @@ def test_this_laptop_s_own_file_is_never_overwritten_unread(
     trouble: str, homes: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """It may hold what a copy of this laptop wrote, or what was lost here."""
-    shared = tmp_path / "shared"
-    shared.mkdir()
-    fill()
-    cli.main(["log", "sync", str(shared)])
-    [own] = shared.iterdir()
+    shared, own = a_shared_folder(tmp_path)
     on(homes[1], monkeypatch)
     with Log.open(paths.log_path()) as log:
         log.append([entry(tour.VenueAdded("Another Mill"), 0, "v1"), *story([started(), good()], "only there")])

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Callable
 from typing import Any
 
+from showday.commands import Add
 from showday.errors import ShowdayError
 
 _MORE = (
@@ -14,9 +14,6 @@ _MORE = (
     "With --walk it is known when each input is played: lines of start_s,end_s,input. Exit status 1 when something was "
     "found or arrives where it is not wanted."
 )
-
-Add = Callable[..., Any]
-"""Adds one command: (commands, name, help, more) -> its parser."""
 
 
 def add_listen(commands: Any, add: Add) -> None:

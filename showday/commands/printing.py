@@ -5,11 +5,12 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from showday.commands import Add
 from showday.errors import FileTrouble, LogTrouble, ShowdayError
 from showday.text.safe import one_line, plain
 
@@ -32,9 +33,6 @@ _MORE = (
     "tree on one or two pages; some forty pages for an act of 22 lines, as one HTML file when nothing else is said. What "
     "is done at home, and the lists in large type with their reasons, are printed by their own names."
 )
-
-Add = Callable[..., Any]
-"""Adds one command: (commands, name, help, more) -> its parser."""
 
 
 def add_print(commands: Any, add: Add) -> None:

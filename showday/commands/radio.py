@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
+from showday.commands import Add
 from showday.commands.radio_typed import SECONDS, orders, seconds, whole
 from showday.errors import ShowdayError
 from showday.text.safe import one_line
@@ -31,9 +32,6 @@ _PLAN = (
     "Both ends of a range may be used. The largest smallest clearance is looked for; the interrupt key ends the "
     "search, and the best so far is printed with a bound. Exit status 1 when not as many fit as are asked for."
 )
-
-Add = Callable[..., Any]
-"""Adds one command: (commands, name, help, more) -> its parser."""
 
 
 def add_radio(commands: Any, add: Add) -> None:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from showday.text.problem import Problem
 
 Tell = Callable[[str], None]
+LEVELS = "dbm, dbuv (across 50 ohm), or db when nobody knows over what"
 LINES_TOLD = 5
 """Lines of a sweep that could not be used are told up to so many (a choice of this program)."""
 
@@ -36,18 +37,23 @@ def add_heard(parser: Any, add_list: Callable[[Any, str, str, str], None]) -> No
     add_list(parser, "--foreign", "MHZ", "carriers of others that are on the air")
     add_list(parser, "--avoid", "MHZ|A-B", "frequencies and bands to keep off")
     add_list(parser, "--sweep", "FILE", "keep off what a sweep shows; its strong carriers make products too")
-    parser.add_argument("--region", metavar="NAME", default="", help="whose TV channels are looked for in the sweep")
-    parser.add_argument("--level", metavar="UNIT", default="", help="what the sweep's levels are: dbm, dbuv or db")
+    add_reading(parser)
+    parser.add_argument(
+        "--sources",
+        metavar="N",
+        help="how many of the sweep's carriers make products, the strongest; 12 when not given, 0 for none",
+    )
+
+
+def add_reading(parser: Any) -> None:
+    """Declare what a sweep file does not say by itself."""
+    parser.add_argument("--region", metavar="NAME", default="", help="whose TV channels; the rig's when not given")
+    parser.add_argument("--level", metavar="UNIT", default="", help=f"what a sweep's levels are: {LEVELS}")
     parser.add_argument(
         "--own",
         metavar="MHZ",
         nargs="*",
         help="your own transmitters were on in the sweep: at these MHz, or without any at those of the rig",
-    )
-    parser.add_argument(
-        "--sources",
-        metavar="N",
-        help="how many of the sweep's carriers make products, the strongest; 12 when not given, 0 for none",
     )
 
 

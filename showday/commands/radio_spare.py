@@ -6,6 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING, Any
 
+from showday.commands import Add
 from showday.errors import NotAllowed
 from showday.text.safe import one_line
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 _SPARE = "Without a name it says where every transmitter of tonight's plan stands, and which spares are ready."
 
 
-def add_spare(inside: Any, add: Any) -> Any:
+def add_spare(inside: Any, add: Add) -> Any:
     """Declare it."""
     spare = add(inside, "spare", "set a transmitter to its next spare, or back again", _SPARE)
     spare.add_argument("transmitter", nargs="*", metavar="TRANSMITTER", help="the one that is in trouble")

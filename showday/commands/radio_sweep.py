@@ -4,20 +4,14 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import Any, Protocol
+from typing import Any
 
+from showday.commands import Add
+from showday.commands.radio_heard import add_reading
 from showday.errors import FileTrouble, RadioTrouble
 
-SHOWN_LINES = "Levels: dbm, dbuv (across 50 ohm), or db when nobody knows over what."
 
-
-class _Adds(Protocol):
-    """Adds one command to a group of commands."""
-
-    def __call__(self, commands: Any, name: str, help: str, more: str = "") -> argparse.ArgumentParser: ...
-
-
-def add_sweep(commands: Any, add: _Adds) -> argparse.ArgumentParser:
+def add_sweep(commands: Any, add: Add) -> Any:
     """The parser of `sweep` below `radio`; `add` makes it as every other command is made."""
     sweep = add(
         commands,
@@ -30,15 +24,8 @@ def add_sweep(commands: Any, add: _Adds) -> argparse.ArgumentParser:
         "files", nargs="+", metavar="FILE", help="sweep files, as an analyser or a receiver saved them"
     )
     sweep.add_argument("--rig", metavar="FILE", help="the rig file to use instead of your own")
-    sweep.add_argument("--region", metavar="REGION", default="", help="whose TV channels; the rig's when not given")
-    sweep.add_argument("--level", metavar="UNIT", default="", help=f"what the levels are. {SHOWN_LINES}")
+    add_reading(sweep)
     sweep.add_argument("--mean", action="store_true", help="search the mean of all passes, not the strongest")
-    sweep.add_argument(
-        "--own",
-        metavar="MHZ",
-        nargs="*",
-        help="your own transmitters were on: at these MHz, or without any at those of the rig",
-    )
     sweep.add_argument("--keep", action="store_true", help="keep it in the log as tonight's")
     sweep.add_argument("--json", action="store_true", help="print the facts as JSON")
     return sweep

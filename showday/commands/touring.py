@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from importlib import import_module
 from typing import Any
 
-Add = Callable[..., Any]
-"""Adds one command: (commands, name, help, more) -> its parser."""
+from showday.commands import Add
 
 TOPICS = ("note", "contact", "supply", "frequency", "access", "distance")
 

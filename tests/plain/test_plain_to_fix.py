@@ -10,16 +10,7 @@ from showday.desk import Desk
 from showday.library import load_library
 from showday.run.to_fix import ToFixOpened
 from tests.plain.small_evening import CountingClock, Evening, begun
-
-PACKING = """
-playbook: packing
-title: Packing
-sections:
-  - title: Spares
-    steps:
-      - {id: see, do: "See to it: {item.name}", for_each: item}
-      - {id: keep, do: Close or keep every item, opens: to-fix}
-"""
+from tests.support.packing import PACKING
 
 
 @pytest.fixture

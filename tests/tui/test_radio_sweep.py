@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 
 from showday.radio_desk import tonight_sweep
 from showday.sweep_shelf import sweep_files, typed_file, usual_folders
@@ -42,15 +43,21 @@ async def answered(app: ShowdayApp, pilot: object, key: str, words: str = "Were 
     await press(pilot, key)  # type: ignore[arg-type]
 
 
+async def read_in(app: ShowdayApp, pilot: Pilot[int], ours: str = "1") -> RadioScreen:
+    """Open the sweep called hall; `ours` answers whether our own transmitters were on."""
+    screen = await open_radio(pilot)
+    await choose_file(pilot, "hall")
+    await answered(app, pilot, ours)
+    await until(pilot, lambda: screen.held.seen is not None)
+    return screen
+
+
 async def test_a_sweep_shows_who_else_is_there_and_is_kept(clock: FakeClock, folder: Path) -> None:
     sweep_file(folder / "hall.csv", [607.0])
     desk = radio_desk(clock)
     app = ShowdayApp(desk)
     async with app.run_test(size=SIZE, notifications=True) as pilot:
-        screen = await open_radio(pilot)
-        await choose_file(pilot, "hall")
-        await answered(app, pilot, "1")
-        await until(pilot, lambda: screen.held.seen is not None)
+        screen = await read_in(app, pilot)
         assert "1 carrier of others" in said(app)
         assert "NOT CLEAN: 1 of them" in head(app)
         assert "HIT: others at 607" in listed(app)[1]
@@ -74,10 +81,7 @@ async def test_strong_carriers_of_a_sweep_make_products_as_long_as_they_are_want
     sweep_file(folder / "hall.csv", [610.4, 613.8])
     app = ShowdayApp(radio_desk(clock))
     async with app.run_test(size=SIZE, notifications=True) as pilot:
-        screen = await open_radio(pilot)
-        await choose_file(pilot, "hall")
-        await answered(app, pilot, "1")
-        await until(pilot, lambda: screen.held.seen is not None)
+        screen = await read_in(app, pilot)
         assert "2 carriers of others (products counted)" in said(app)
         assert "2A-B of 610.4" in listed(app)[1] and "(found)" in listed(app)[1]
         near = screen.held.table.told[0].clearance
@@ -104,10 +108,7 @@ async def test_a_gap_of_the_sweep_is_not_taken_for_free_when_it_comes_from_the_l
     file.write_text("\n".join(rows))
     app = ShowdayApp(radio_desk(clock))
     async with app.run_test(size=SIZE, notifications=True) as pilot:
-        screen = await open_radio(pilot)
-        await choose_file(pilot, "hall")
-        await answered(app, pilot, "1")
-        await until(pilot, lambda: screen.held.seen is not None)
+        screen = await read_in(app, pilot)
         assert "HIT: not measured" in listed(app)[2]
         await press(pilot, "q")
         await until(pilot, lambda: app.screen is not screen)
@@ -120,10 +121,7 @@ async def test_our_own_transmitters_are_told_apart_when_they_were_on(clock: Fake
     sweep_file(folder / "hall.csv", [607.0])
     app = ShowdayApp(radio_desk(clock))
     async with app.run_test(size=SIZE, notifications=True) as pilot:
-        screen = await open_radio(pilot)
-        await choose_file(pilot, "hall")
-        await answered(app, pilot, "2")
-        await until(pilot, lambda: screen.held.seen is not None)
+        await read_in(app, pilot, "2")
         assert head(app).splitlines()[1].startswith("CLEAN")
         assert "not seen in the sweep: In-ear 2" in place(app, "state")
         await press(pilot, "x o")
@@ -165,10 +163,7 @@ async def test_lines_that_cannot_be_used_are_said_in_a_sentence(clock: FakeClock
     path.write_text(path.read_text("utf-8").replace("605.0000,", "605.0000;[/];[red]x", 1), "utf-8")
     app = ShowdayApp(radio_desk(clock))
     async with app.run_test(size=SIZE, notifications=True) as pilot:
-        screen = await open_radio(pilot)
-        await choose_file(pilot, "hall")
-        await answered(app, pilot, "1")
-        await until(pilot, lambda: screen.held.seen is not None)
+        await read_in(app, pilot)
         assert "hall.csv:201" in said(app)
 
 

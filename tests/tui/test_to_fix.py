@@ -24,6 +24,7 @@ from showday.tui.screens.run import RunScreen
 from showday.tui.screens.to_fix import ToFixScreen
 from showday.tui.screens.tonight import TonightScreen
 from showday.tui.widgets.lines import Lines
+from tests.support.packing import PACKING
 from tests.tui.evening import FakeClock, card, press, said, until
 from tests.tui.nights import HOSTILE, SIZES, a_desk, a_show, harmless, head, listed, mark
 
@@ -142,17 +143,6 @@ async def test_a_closed_item_is_opened_again_with_the_reason(desk: Desk) -> None
         await press(pilot, "enter 1 s t i l l enter")
         await until(pilot, lambda: any("Fader sticks; still" in row for row in listed(app)))
         assert not desk.book().items["i3"].closed
-
-
-PACKING = """
-playbook: packing
-title: Packing
-sections:
-  - title: Spares
-    steps:
-      - {id: see, do: "See to it: {item.name}", for_each: item}
-      - {id: keep, do: Close or keep every item, opens: to-fix}
-"""
 
 
 async def test_a_step_about_an_item_opens_it_and_comes_back(clock: FakeClock) -> None:
